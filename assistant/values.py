@@ -83,7 +83,7 @@ class WordGraph:
 
 @dataclass(frozen=True, slots=True)
 class HeardWord:
-    """A word as a listener heard it; times in seconds from the start of the sound, score in the listener's own scale."""
+    """A word as heard; times in seconds from the start of the sound, score in the listener's own scale."""
 
     text: str
     start_s: float
@@ -116,8 +116,8 @@ class Hearing:
     Attributes:
         listener: name of the listener.
         readings: complete sentences of the grammar, best first; empty if none was reached.
-        strain: how much worse the best reading fits the sound than unconstrained speech would, as cost per second of speech,
-            at least 0; None if the listener can't say. Small for a sentence of the grammar, large for other talk.
+        strain: how much worse the best reading fits the sound than unconstrained speech would, as cost per second of
+            speech, at least 0; None if the listener can't say. Small for a sentence of the grammar, large for other talk.
     """
 
     listener: str
@@ -481,9 +481,7 @@ def part_from(flat: Mapping[str, Any]) -> Part:
     Raises:
         ValueError: no part has these keys.
     """
-    kinds: Sequence[type[Part]] = (
-        (QuestionPart, CommandPart) if "question" in flat or "command" in flat else PART_TYPES
-    )
+    kinds: Sequence[type[Part]] = (QuestionPart, CommandPart) if "question" in flat or "command" in flat else PART_TYPES
     for kind in kinds:
         if _OWN_KEY[kind] not in flat:
             continue

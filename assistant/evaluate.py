@@ -1,0 +1,149 @@
+"""How well recordings with known meanings are heard: figures that anyone can repeat.
+
+Flow only: reads no file and builds no listener itself; sounds and the judge arrive as arguments.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from assistant.values import Decision, Sound, Verdict
+
+KINDS = ("slots", "expect", "words", "animal")
+"""The keys of a manifest line that say what is expected; a line has one of them."""
+
+
+@dataclass(frozen=True)
+class Case:
+    """One line of a manifest: a recording and what it should come to.
+
+    Attributes:
+        audio: the recording as the manifest names it.
+        kind: one of `KINDS`.
+        expected: the value of that key.
+    """
+
+    audio: str
+    kind: str
+    expected: Any
+
+
+@dataclass(frozen=True)
+class Failure:
+    """A case whose first guess was not the expected meaning."""
+
+    audio: str
+    expected: Any
+    heard: Any
+    decision: str
+
+    def flat(self) -> dict[str, Any]:
+        """The failure as a plain object for `--json`."""
+        return {"audio": self.audio, "expected": self.expected, "heard": self.heard, "decision": self.decision}
+
+
+@dataclass
+class Score:
+    """Figures of one run; counts are numbers of cases, times in seconds.
+
+    Attributes:
+        right: first guess is exactly the expected meaning.
+        right_labelled: every labelled slot has its value (slots only; the rule of published results).
+        accepted_wrong: accepted without a question although the first guess is not right.
+    """
+
+    n: int = 0
+    right: int = 0
+    right_labelled: int = 0
+    accepted: int = 0
+    accepted_wrong: int = 0
+    asked: int = 0
+    unheard: int = 0
+    audio_s: float = 0.0
+    took_s: list[float] = field(default_factory=list)
+    failures: list[Failure] = field(default_factory=list)
+
+    def flat(self) -> dict[str, Any]:
+        """The object that `assistant evaluate --json` prints."""
+        return {
+            "n": self.n,
+            "right": self.right,
+            "right_labelled": self.right_labelled,
+            "accepted": self.accepted,
+            "accepted_wrong": self.accepted_wrong,
+            "asked": self.asked,
+            "unheard": self.unheard,
+            "real_time_factor": round(sum(self.took_s) / self.audio_s, 4) if self.audio_s else 0.0,
+            "latency_p50_s": round(_quantile(self.took_s, 0.5), 4),
+            "latency_p95_s": round(_quantile(self.took_s, 0.95), 4),
+            "failures": [failure.flat() for failure in self.failures],
+        }
+
+
+@dataclass(frozen=True)
+class Examiner:
+    """What turns a first guess into something that can be compared with the expectation.
+
+    Attributes:
+        judge: hears one sound.
+        guess: (kind, words) → the plain value that the words come to, in the form of the manifest; None for no meaning.
+        key: (kind, plain value) → what two equal meanings share.
+    """
+
+    judge: Callable[[Sound], Verdict]
+    guess: Callable[[str, str], Any]
+    key: Callable[[str, Any], Hashable]
+
+
+def evaluate(cases: Iterable[tuple[Case, Sound]], examiner: Examiner) -> Score:
+    """Hears every case and counts.
+
+    Args:
+        cases: each with its sound, mono 16 kHz, as long as the recording.
+        examiner: judge and comparison.
+
+    Returns:
+        The figures; the time of a case runs from the end of its sound to the verdict.
+    """
+    score = Score()
+    for case, sound in cases:
+        began = time.perf_counter()
+        verdict = examiner.judge(sound)
+        score.took_s.append(time.perf_counter() - began)
+        score.audio_s += sound.length_s
+        _count(score, case, verdict, examiner)
+    return score
+
+
+def _count(score: Score, case: Case, verdict: Verdict, examiner: Examiner) -> None:
+    heard = examiner.guess(case.kind, verdict.choices[0]) if verdict.choices else None
+    is_negative = case.kind == "expect" and not case.expected
+    if verdict.choices:
+        is_right = examiner.key(case.kind, heard) == examiner.key(case.kind, case.expected)
+    else:
+        is_right = is_negative
+    score.n += 1
+    score.right += is_right
+    if case.kind == "slots":
+        score.right_labelled += _has_labelled(heard, case.expected)
+    score.accepted += verdict.decision is Decision.ACCEPTED
+    score.asked += verdict.decision is Decision.ASK
+    score.unheard += verdict.decision is Decision.UNHEARD
+    score.accepted_wrong += verdict.decision is Decision.ACCEPTED and not is_right
+    if not is_right:
+        score.failures.append(Failure(case.audio, case.expected, heard, verdict.decision.value))
+
+
+def _has_labelled(heard: Mapping[str, str] | None, labelled: Mapping[str, str]) -> bool:
+    return heard is not None and all(heard.get(slot) == value for slot, value in labelled.items())
+
+
+def _quantile(values: Sequence[float], share: float) -> float:
+    """The smallest value that at least `share` of the values do not exceed; 0.0 if there is none."""
+    if not values:
+        return 0.0
+    return sorted(values)[max(0, math.ceil(share * len(values)) - 1)]
