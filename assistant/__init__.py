@@ -1,0 +1,1 @@
+"""Offline voice and chat assistant for people who handle goats and sheep one at a time."""

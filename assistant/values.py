@@ -117,7 +117,7 @@ class Hearing:
         listener: name of the listener.
         readings: complete sentences of the grammar, best first; empty if none was reached.
         strain: how much worse the best reading fits the sound than unconstrained speech would, as cost per second of
-            speech, at least 0; None if the listener can't say. Small for a sentence of the grammar, large for other talk.
+            speech, at least 0; None if the listener can't say. Small for a sentence of the grammar, large for others.
     """
 
     listener: str

@@ -1,0 +1,1 @@
+"""What leaves the store for people to read."""

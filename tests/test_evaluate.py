@@ -1,0 +1,82 @@
+"""Counting of `assistant evaluate`, with a judge whose answers are given."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from assistant.evaluate import Case, Examiner, evaluate
+from assistant.meaning.canonical import meaning_key
+from assistant.values import CommandPart, Decision, FindingPart, Grade, Sound, Verdict
+
+SOUND = Sound(np.zeros(16000, np.float32), 16000)
+
+
+def examiner(decision: Decision, *choices: str) -> Examiner:
+    """Always the same verdict; words are their own meaning, slots are written "size=small"."""
+    return Examiner(
+        judge=lambda sound: Verdict(decision, "", choices),
+        guess=lambda kind, words: dict(w.split("=") for w in words.split()) if kind == "slots" else words,
+        key=lambda kind, value: str(sorted(value.items())) if kind == "slots" else str(value),
+    )
+
+
+@pytest.mark.parametrize(
+    ("decision", "choices", "expected", "counts"),
+    [
+        (Decision.ACCEPTED, ["size=small"], {"size": "small"}, {"right": 1, "accepted": 1, "accepted_wrong": 0}),
+        (Decision.ACCEPTED, ["size=big"], {"size": "small"}, {"right": 0, "accepted": 1, "accepted_wrong": 1}),
+        (Decision.ASK, ["size=small", "size=big"], {"size": "small"}, {"right": 1, "asked": 1, "accepted": 0}),
+        (
+            Decision.ASK,
+            ["size=small milk=oat"],
+            {"size": "small"},
+            {"right": 0, "right_labelled": 1, "accepted_wrong": 0},
+        ),
+        (Decision.UNHEARD, [], {"size": "small"}, {"right": 0, "right_labelled": 0, "unheard": 1}),
+    ],
+)
+def test_slots_are_counted_by_both_rules(decision, choices, expected, counts) -> None:
+    score = evaluate([(Case("a.wav", "slots", expected), SOUND)], examiner(decision, *choices)).flat()
+    assert {key: score[key] for key in counts} == counts
+    assert len(score["failures"]) == 1 - counts["right"]
+
+
+def test_talk_that_means_nothing_is_right_when_unheard_and_wrong_when_accepted() -> None:
+    case = Case("a.wav", "expect", [])
+    assert evaluate([(case, SOUND)], examiner(Decision.UNHEARD)).right == 1
+    assert evaluate([(case, SOUND)], examiner(Decision.ACCEPTED, "left hind")).accepted_wrong == 1
+
+
+def test_times_are_quantiles_and_a_share_of_the_sound() -> None:
+    flat = evaluate([(Case("a.wav", "words", "x"), SOUND)] * 4, examiner(Decision.ACCEPTED, "x")).flat()
+    assert flat["n"] == 4
+    assert 0 <= flat["latency_p50_s"] <= flat["latency_p95_s"]
+    assert flat["real_time_factor"] < 1
+
+
+SAME = [
+    ([{"place": "left fore", "finding": "scald"}], [FindingPart("left fore", "scald")]),
+    ([{"finding": "scald", "place": None}], [FindingPart(None, "scald")]),
+    ([{"command": "skip"}, {"reason": "heavily pregnant"}], [CommandPart("skip", reason="heavily pregnant")]),
+    ([{"command": "next", "animal": "Sorrel"}], [{"command": "next"}, {"animal": "sorrel"}]),
+    ([{"measure": "lameness", "value": 2}], [{"measure": "lameness", "value": 2.0}]),
+    ([{"follow_up": "vet", "days": None}], [{"follow_up": "vet"}]),
+    ([{"mark": "blue"}, {"tag": "new"}], [{"tag": "new"}, {"mark": "blue"}]),
+]
+DIFFERENT = [
+    ([FindingPart("left fore", "scald")], [FindingPart("left hind", "scald")]),
+    ([FindingPart("left fore", "scald", grade=Grade.SEVERE)], [FindingPart("left fore", "scald")]),
+    ([{"measure": "condition", "value": 2.5}], [{"measure": "condition", "value": 3.5}]),
+    ([], [FindingPart("left fore", "scald")]),
+]
+
+
+@pytest.mark.parametrize(("one", "other"), SAME)
+def test_the_same_meaning_written_in_two_ways_has_one_key(one, other) -> None:
+    assert meaning_key(one) == meaning_key(other)
+
+
+@pytest.mark.parametrize(("one", "other"), DIFFERENT)
+def test_different_meanings_have_different_keys(one, other) -> None:
+    assert meaning_key(one) != meaning_key(other)
