@@ -1,0 +1,101 @@
+"""The network of a rule made into one word graph: silent steps removed, deterministic, minimal."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import kaldifst
+
+from assistant.errors import BadGrammar
+from assistant.grammar.linking import Linked
+from assistant.grammar.network import END, START, Network, Phrasebook
+from assistant.values import Arc, WordGraph
+
+MOST_STEPS = 4_000_000
+"""Steps of an expanded rule beyond which its graph would not fit a small computer."""
+
+
+class _Expansion:
+    """One rule with every call replaced by what it calls, as an acceptor of word numbers."""
+
+    def __init__(self, linked: Linked) -> None:
+        self.linked = linked
+        self.fst = kaldifst.StdVectorFst()
+        self.numbers: dict[str, int] = {}
+        self.count = 0
+
+    def add(self, source: int, word: str, cost: float, target: int) -> None:
+        number = self.numbers.setdefault(word, len(self.numbers) + 1) if word else 0
+        self.fst.add_arc(source, kaldifst.StdArc(number, number, cost, target))
+        self.count += 1
+        if self.count > MOST_STEPS:
+            raise BadGrammar("the rules call one another so often that their graph grows too big; use fewer calls")
+
+    def expand(self, key: str, start: int, end: int, tails: Mapping[str, int], is_free: bool) -> None:
+        """Adds network `key` between two states.
+
+        Args:
+            key: the network.
+            start, end: states of the acceptor.
+            tails: starts of the networks that end where this one does: a call of one of them goes back there.
+            is_free: costs count nothing here. So it is where sentences may turn in a circle: costs in a circle can
+                keep the graph from becoming deterministic.
+        """
+        net = self.linked.networks[key]
+        if isinstance(net, Phrasebook):
+            self._phrases(net, start, end, is_free)
+            return
+        is_free = is_free or key in self.linked.recursive
+        states = {START: start, END: end}
+        for number in range(2, len(net.steps)):
+            states[number] = self.fst.add_state()
+        for number, steps in enumerate(net.steps):
+            source = states[number]
+            for step in steps:
+                target, cost = states[step.target], 0.0 if is_free else step.cost
+                own_tails = {**tails, key: start} if step.target == END else {}
+                if not step.call:
+                    self.add(source, step.word, cost, target)
+                elif step.call in own_tails:
+                    self.add(source, "", cost, own_tails[step.call])
+                else:
+                    # States of its own, so that nothing of a called loop leaks into another way through here.
+                    entry = self.fst.add_state()
+                    self.add(source, "", cost, entry)
+                    self.expand(step.call, entry, target, own_tails, is_free or step.moves)
+
+    def _phrases(self, book: Phrasebook, start: int, end: int, is_free: bool) -> None:
+        nodes: dict[tuple[str, ...], int] = {(): start}
+        for words, costs in book.phrases.items():
+            for length in range(1, len(words)):
+                if words[:length] not in nodes:
+                    nodes[words[:length]] = self.fst.add_state()
+                    self.add(nodes[words[: length - 1]], words[length - 1], 0.0, nodes[words[:length]])
+            self.add(nodes[words[:-1]], words[-1], 0.0 if is_free else min(costs.values()), end)
+
+
+def word_graph(linked: Linked, rule: str) -> WordGraph:
+    """The minimal graph of a rule."""
+    expansion = _Expansion(linked)
+    fst = expansion.fst
+    start, end = fst.add_state(), fst.add_state()
+    fst.start = start
+    fst.set_final(end, 0.0)
+    expansion.expand(linked.key(rule), start, end, {}, is_free=False)
+    kaldifst.rmepsilon(fst)
+    if fst.num_states == 0:
+        return WordGraph(0, frozenset(), (), 1)
+    fst = kaldifst.determinize(fst)
+    kaldifst.minimize(fst)
+    return _graph(fst, {number: word for word, number in expansion.numbers.items()})
+
+
+def _graph(fst: kaldifst.StdVectorFst, words: Mapping[int, str]) -> WordGraph:
+    infinite = float("inf")
+    finals = frozenset(s for s in range(fst.num_states) if fst.final(s).value != infinite)
+    arcs = tuple(
+        Arc(state, arc.nextstate, words[arc.ilabel], max(0.0, arc.weight.value))
+        for state in range(fst.num_states)
+        for arc in kaldifst.ArcIterator(fst, state)
+    )
+    return WordGraph(fst.start, finals, arcs, fst.num_states)

@@ -1,0 +1,146 @@
+"""One grammar out of several files, with its four uses: graph, readings, cover and sentences."""
+
+from __future__ import annotations
+
+import math
+import random
+from collections import defaultdict, deque
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
+
+from assistant.grammar import jsgf, reading
+from assistant.grammar.compiling import word_graph
+from assistant.grammar.linking import Linked, link
+from assistant.grammar.network import END, START, Fill, Phrasebook, Step
+from assistant.grammar.reading import Piece, Tag, TaggedReading
+from assistant.values import Arc, WordGraph
+
+__all__ = ["Fill", "Grammar", "Piece", "Tag", "TaggedReading"]
+
+
+class Grammar:
+    """Rules of one or more JSGF files, ready to use.
+
+    A tag is `{slot=value}`; one without "=" has the slot "tag". Words are lower case. A rule may call itself only as
+    its last item, so that every rule is a regular language.
+
+    Weights: the cost of an alternative is ln(heaviest weight / its weight), so the likeliest costs nothing, and rules
+    without weights cost nothing. Alternatives with weight 0 are never said.
+    """
+
+    def __init__(self, linked: Linked) -> None:
+        self._linked = linked
+        self._graph = cache(lambda key: word_graph(linked, key))
+
+    @classmethod
+    def load(cls, sources: Sequence[tuple[str, str]], fills: Mapping[str, Sequence[Fill]] | None = None) -> Grammar:
+        """Puts grammar files together.
+
+        A keeper adds forms with a file of the same grammar name: two files with the same grammar name are one
+        grammar, and where both declare a rule, the alternatives of the later one are added to it. Twice the same rule
+        in one file is a mistake. Only public rules can be imported; rules of the same grammar need no import.
+
+        Args:
+            sources: (file name, text) pairs; the name is only for messages.
+            fills: alternatives by bare rule name; they replace what a file declares under this name, and are seen
+                from every grammar without import. No alternatives: the rule says nothing (`<VOID>`).
+
+        Raises:
+            BadGrammar: a mistake in a file, or between them.
+        """
+        return cls(link([jsgf.parse(text, file) for file, text in sources], fills or {}))
+
+    def graph(self, rule: str = "remark") -> WordGraph:
+        """The deterministic, minimal graph of a rule's sentences; it does not accept the empty sentence's tags.
+
+        Costs are kept as near the start as they can be told; inside repeats and recursion they are dropped.
+        """
+        return self._graph(self._linked.key(rule))
+
+    def readings(self, words: Sequence[str], rule: str = "remark") -> tuple[TaggedReading, ...]:
+        """Every reading of the exact sentence with other tags, cheapest first; () if it is no sentence."""
+        return reading.readings(self._linked, words, rule)
+
+    def cover(self, words: Sequence[str], rule: str = "phrase") -> tuple[Piece, ...]:
+        """The words split into phrases of the rule and single unplaced words.
+
+        The split has the fewest unplaced words, then the fewest phrases, then the least cost.
+        """
+        return reading.cover(self._linked, words, rule)
+
+    def words(self, rule: str = "remark") -> frozenset[str]:
+        """Every word that can be said in the rule."""
+        found: set[str] = set()
+        seen, agenda = set(), [self._linked.key(rule)]
+        while agenda:
+            if (key := agenda.pop()) in seen:
+                continue
+            seen.add(key)
+            net = self._linked.networks[key]
+            if isinstance(net, Phrasebook):
+                found.update(word for phrase in net.phrases for word in phrase)
+                continue
+            steps = [step for steps in net.steps for step in steps]
+            found.update(step.word for step in steps if step.word)
+            agenda.extend(step.call for step in steps if step.call)
+        return frozenset(found)
+
+    def sentences(self, rule: str, limit: int) -> Iterator[tuple[str, ...]]:
+        """The first `limit` sentences of the rule, each once, short ones first."""
+        graph = self.graph(rule)
+        arcs: dict[int, list[Arc]] = defaultdict(list)
+        for arc in graph.arcs:
+            arcs[arc.source].append(arc)
+        agenda: deque[tuple[int, tuple[str, ...]]] = deque([(graph.start, ())])
+        while agenda and limit > 0:
+            state, words = agenda.popleft()
+            if state in graph.finals:
+                limit -= 1
+                yield words
+            agenda.extend((arc.target, (*words, arc.word)) for arc in arcs[state])
+
+    def sample(self, rng: random.Random, rule: str = "remark") -> tuple[tuple[str, ...], tuple[Tag, ...]]:
+        """A random sentence with its tags; likelier alternatives come more often.
+
+        Raises:
+            jsgf.BadGrammar: the rule has no sentence.
+        """
+        words: list[str] = []
+        tags: list[Tag] = []
+        self._walk(self._linked.key(rule), rng, words, tags)
+        return tuple(words), tuple(tags)
+
+    def _walk(self, key: str, rng: random.Random, words: list[str], tags: list[Tag]) -> None:
+        net = self._linked.networks[key]
+        if isinstance(net, Phrasebook):
+            self._say_fill(net, rng, words, tags)
+            return
+        state = START
+        while state != END:
+            steps = net.steps[state]
+            if not steps:
+                raise jsgf.BadGrammar(f"the rule <{key}> has no sentence")
+            step = rng.choices(steps, [math.exp(-step.cost) for step in steps])[0]
+            self._take(step, rng, words, tags)
+            state = step.target
+
+    def _take(self, step: Step, rng: random.Random, words: list[str], tags: list[Tag]) -> None:
+        start, tag_count = len(words), len(tags)
+        if step.word:
+            words.append(step.word)
+        elif step.call:
+            self._walk(step.call, rng, words, tags)
+        if step.moves and len(words) == start:
+            del tags[tag_count:]
+            return
+        tags.extend(Tag(slot, value, start, len(words)) for slot, value in step.tags)
+
+    def _say_fill(self, book: Phrasebook, rng: random.Random, words: list[str], tags: list[Tag]) -> None:
+        phrases = list(book.phrases)
+        if not phrases:
+            raise jsgf.BadGrammar("a rule that is filled at run time has no alternatives")
+        phrase = rng.choices(phrases, [math.exp(-min(costs.values())) for costs in book.phrases.values()])[0]
+        start = len(words)
+        words.extend(phrase)
+        pairs = rng.choice(list(book.phrases[phrase]))
+        tags.extend(Tag(slot, value, start, len(words)) for slot, value in pairs)
