@@ -8,7 +8,7 @@ import kaldifst
 
 from assistant.errors import BadGrammar
 from assistant.grammar.linking import Linked
-from assistant.grammar.network import END, START, Network, Phrasebook
+from assistant.grammar.network import END, START, Phrasebook
 from assistant.values import Arc, WordGraph
 
 MOST_STEPS = 4_000_000
@@ -36,7 +36,8 @@ class _Expansion:
 
         Args:
             key: the network.
-            start, end: states of the acceptor.
+            start: state of the acceptor where it begins.
+            end: state where it ends.
             tails: starts of the networks that end where this one does: a call of one of them goes back there.
             is_free: costs count nothing here. So it is where sentences may turn in a circle: costs in a circle can
                 keep the graph from becoming deterministic.

@@ -8,6 +8,7 @@ from collections import defaultdict, deque
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 
+from assistant.errors import BadGrammar
 from assistant.grammar import jsgf, reading
 from assistant.grammar.compiling import word_graph
 from assistant.grammar.linking import Linked, link
@@ -51,9 +52,10 @@ class Grammar:
         return cls(link([jsgf.parse(text, file) for file, text in sources], fills or {}))
 
     def graph(self, rule: str = "remark") -> WordGraph:
-        """The deterministic, minimal graph of a rule's sentences; it does not accept the empty sentence's tags.
+        """The deterministic, minimal graph of a rule's sentences, without tags.
 
-        Costs are kept as near the start as they can be told; inside repeats and recursion they are dropped.
+        The cost of a sentence is that of its cheapest reading, paid as early as the words can be told apart; costs
+        inside repeats and recursion are dropped, and so is what could only be paid after the last word.
         """
         return self._graph(self._linked.key(rule))
 
@@ -103,7 +105,7 @@ class Grammar:
         """A random sentence with its tags; likelier alternatives come more often.
 
         Raises:
-            jsgf.BadGrammar: the rule has no sentence.
+            BadGrammar: the rule has no sentence.
         """
         words: list[str] = []
         tags: list[Tag] = []
@@ -119,7 +121,7 @@ class Grammar:
         while state != END:
             steps = net.steps[state]
             if not steps:
-                raise jsgf.BadGrammar(f"the rule <{key}> has no sentence")
+                raise BadGrammar(f"the rule <{key}> has no sentence")
             step = rng.choices(steps, [math.exp(-step.cost) for step in steps])[0]
             self._take(step, rng, words, tags)
             state = step.target
@@ -138,7 +140,7 @@ class Grammar:
     def _say_fill(self, book: Phrasebook, rng: random.Random, words: list[str], tags: list[Tag]) -> None:
         phrases = list(book.phrases)
         if not phrases:
-            raise jsgf.BadGrammar("a rule that is filled at run time has no alternatives")
+            raise BadGrammar("a rule that is filled at run time has no alternatives")
         phrase = rng.choices(phrases, [math.exp(-min(costs.values())) for costs in book.phrases.values()])[0]
         start = len(words)
         words.extend(phrase)

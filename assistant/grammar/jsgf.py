@@ -10,6 +10,7 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from typing import Any
 
 from lark import Lark, Token, Transformer, UnexpectedCharacters, UnexpectedEOF, UnexpectedToken, v_args
 from lark.exceptions import VisitError
@@ -23,17 +24,18 @@ import_: "import" NAME ";"
 rule: PUBLIC? NAME "=" alternatives ";"
 alternatives: alternative ("|" alternative)*
 alternative: WEIGHT? item+
-?item: WORD -> word
+?item: marked | repeated TAG* -> marked
+repeated: marked REPEAT
+marked: thing TAG*
+?thing: WORD -> word
     | QUOTED -> quoted
     | NAME -> reference
     | "(" alternatives ")" -> group
     | "[" alternatives "]" -> optional
-    | item "*" -> star
-    | item "+" -> plus
-    | item TAG -> tagged
 
 HEADER: /\#JSGF\s+V1\.0[^;\n]*;/
 PUBLIC: "public"
+REPEAT: "*" | "+"
 NAME: /<\s*[^<>\s{}"*]+\s*>|<\s*[^<>\s{}"*]+\.\*\s*>/
 QUOTED: /"(\\.|[^"\\])*"/s
 TAG: /\{(\\.|[^\\}])*\}/s
@@ -172,13 +174,13 @@ class _Builder(Transformer[Token, JsgfFile]):
             seen[rule.name] = rule.line
         return JsgfFile(str(parts[1]), imports, rules, self.file)
 
-    def rule(self, parts: list[object]) -> Rule:
-        *public, name, expansion = parts
-        assert_name = name if isinstance(name, Token) else Token("NAME", "")
-        text = self._name(assert_name)
-        if "." in text or text in ("NULL", "VOID"):
-            raise bad(self.file, assert_name.line or 0, assert_name, "a rule cannot have this name")
-        return Rule(text, expansion, bool(public), assert_name.line or 0)  # type: ignore[arg-type]
+    @v_args(inline=True)
+    def rule(self, *parts: Any) -> Rule:
+        *public, token, expansion = parts
+        name = self._name(token)
+        if "." in name or name in ("NULL", "VOID"):
+            raise bad(self.file, token.line, token, "a rule cannot have this name")
+        return Rule(name, expansion, bool(public), token.line)
 
     def alternatives(self, parts: list[tuple[Token | None, Expansion]]) -> Expansion:
         marks = [mark for mark, _ in parts if mark is not None]
@@ -230,19 +232,15 @@ class _Builder(Transformer[Token, JsgfFile]):
         return Maybe(item)
 
     @v_args(inline=True)
-    def star(self, item: Expansion) -> Repeat:
-        return Repeat(item, 0)
+    def repeated(self, item: Expansion, sign: Token) -> Repeat:
+        return Repeat(item, "*+".index(sign))
 
     @v_args(inline=True)
-    def plus(self, item: Expansion) -> Repeat:
-        return Repeat(item, 1)
-
-    @v_args(inline=True)
-    def tagged(self, item: Expansion, tag: Token) -> Tagged:
-        text = _unescaped(tag[1:-1]).strip()
+    def marked(self, item: Expansion, *tags: Token) -> Expansion:
+        texts = tuple(_unescaped(tag[1:-1]).strip() for tag in tags)
         if isinstance(item, Tagged):
-            return Tagged(item.item, (*item.tags, text))
-        return Tagged(item, (text,))
+            return Tagged(item.item, item.tags + texts)
+        return Tagged(item, texts) if texts else item
 
 
 def _unescaped(text: str) -> str:
@@ -256,7 +254,8 @@ def parse(text: str, file: str) -> JsgfFile:
     """The syntax tree of a grammar file.
 
     Tags stand on the item before them (word, rule, bracket or repeat of one); `(a {x}) {y}` and `a {x} {y}` are the
-    same. Backslash takes the next character of a tag or quoted token as it is.
+    same. At most one `*` or `+` stands on an item; brackets allow more. Backslash takes the next character of a tag
+    or quoted token as it is.
 
     Args:
         text: the whole file.
@@ -342,7 +341,7 @@ def _text(item: Expansion) -> str:
         case Maybe(inner):
             return f"[{_text(inner)}]"
         case Repeat(inner, least):
-            return _bracketed(inner, InOrder, OneOf) + "*+"[least]
+            return _bracketed(inner, InOrder, OneOf, Repeat, Tagged) + "*+"[least]
         case Tagged(inner, tags):
             return _bracketed(inner, InOrder, OneOf) + "".join(f" {{{_escaped(tag)}}}" for tag in tags)
 

@@ -11,6 +11,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from assistant.errors import BadGrammar
 from assistant.grammar import jsgf
 
 START, END = 0, 1
@@ -75,8 +76,15 @@ class Phrasebook:
         self.first = frozenset(words[0] for words in self.phrases)
 
 
-def phrasebook(fills: Sequence[Fill]) -> Phrasebook:
-    """The fills by their words; a fill without words says nothing and is left out."""
+def phrasebook(rule: str, fills: Sequence[Fill]) -> Phrasebook:
+    """The fills of a rule by their words; a fill without words says nothing and is left out.
+
+    Raises:
+        BadGrammar: a weight is not above 0.
+    """
+    for fill in fills:
+        if not 0 < fill.weight < math.inf:
+            raise BadGrammar(f"fill of <{rule}>: the weight of {fill.words!r} has to be above 0, not {fill.weight}")
     heaviest = max((fill.weight for fill in fills), default=1.0)
     phrases: dict[tuple[str, ...], dict[RawTags, float]] = {}
     for fill in fills:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from heapq import heappop, heappush
+from itertools import count
 
 from assistant.grammar.linking import Linked
 from assistant.grammar.network import END, START, Network, Phrasebook, RawTags, Step
 
-MOST_READINGS = 256
+MOST_READINGS = 64
 """Most readings kept for one stretch of words and one state; a remark with more is not a sentence anybody meant."""
 
 
@@ -82,16 +83,18 @@ class Chart:
 
     def _walk(self, net: Network, start: int) -> dict[int, _Costs]:
         best: dict[tuple[int, int], _Costs] = {}
-        agenda: list[tuple[int, int, tuple[Tag, ...], float]] = [(START, start, (), 0.0)]
+        # Cheapest first, then in order of discovery: so the first arrival with some tags is the cheapest one.
+        order = count()
+        agenda: list[tuple[float, int, int, int, tuple[Tag, ...]]] = [(0.0, next(order), START, start, ())]
         while agenda:
-            state, place, tags, cost = agenda.pop()
+            cost, _, state, place, tags = heappop(agenda)
             costs = best.setdefault((state, place), {})
-            if costs.get(tags, math.inf) <= cost or (len(costs) >= MOST_READINGS and tags not in costs):
+            if tags in costs or len(costs) >= MOST_READINGS:
                 continue
             costs[tags] = cost
             for step in net.steps[state]:
                 for end, more, extra in self._step(step, place):
-                    agenda.append((step.target, end, tags + more, cost + extra))
+                    heappush(agenda, (cost + extra, next(order), step.target, end, tags + more))
         return {place: costs for (state, place), costs in best.items() if state == END}
 
     def _step(self, step: Step, place: int) -> list[tuple[int, tuple[Tag, ...], float]]:
@@ -128,9 +131,8 @@ def cover(linked: Linked, words: Sequence[str], rule: str) -> tuple[Piece, ...]:
     """The split with the fewest unplaced words, then the fewest phrases, then the least cost."""
     chart = Chart(linked, words)
     key = linked.key(rule)
-    count = len(words)
-    best: list[tuple[tuple[int, int, float], Piece | None]] = [((0, 0, 0.0), None)] * (count + 1)
-    for start in range(count - 1, -1, -1):
+    best: list[tuple[tuple[int, int, float], Piece | None]] = [((0, 0, 0.0), None)] * (len(words) + 1)
+    for start in range(len(words) - 1, -1, -1):
         (left, phrases, cost), _ = best[start + 1]
         choice = ((left + 1, phrases, cost), Piece(chart.words[start : start + 1], (), start, start + 1, placed=False))
         for end, costs in chart.ends(key, start).items():
