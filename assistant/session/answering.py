@@ -1,0 +1,261 @@
+"""Answers to the open question: what counts as one, and what it completes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from assistant.session import replies
+from assistant.session.conduct import carry_out
+from assistant.session.events import QuestionAnswered
+from assistant.session.mending import take_back
+from assistant.session.recording import placed
+from assistant.session.replies import ReplyKind
+from assistant.session.state import Choice, Question, QuestionKind
+from assistant.session.turn import Animals, Source, Turn
+from assistant.values import (
+    ActionPart,
+    AnimalPart,
+    CommandPart,
+    FindingPart,
+    MeasurePart,
+    Part,
+    PlacePart,
+    QuestionPart,
+    Remark,
+    Scope,
+)
+
+ORDINALS = ("first", "second", "third", "fourth")
+FILLERS = frozenset(["the", "a", "it", "that", "is", "one", "was", "its", "please", "yes", "no", "i", "mean"])
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What an answer asks for.
+
+    Attributes:
+        parts: what is now carried out in the name of the first remark; None if the question is refused.
+        rest: what was said beyond the answer, in the name of the answering remark.
+        is_sure: the keeper said yes to a doubt.
+    """
+
+    parts: tuple[Part, ...] | None
+    rest: tuple[Part, ...] = ()
+    is_sure: bool = False
+
+
+def answered(turn: Turn, remark: Remark, readings: Sequence[Remark], animals: Animals) -> bool:
+    """Deals with a remark as an answer to the open question.
+
+    Args:
+        turn: the step at hand; a question is open.
+        remark: what was said.
+        readings: what it may mean: one reading if accepted, several if the listeners do not agree.
+        animals: for each animal mentioned, the ids that it may stand for.
+
+    Returns:
+        Whether the remark is dealt with; if not, it is a new remark and the question was put off.
+    """
+    question = turn.state.question
+    if question is None:
+        return False
+    heads = [reading.meaning.parts[0] for reading in readings if reading.meaning.parts]
+    head = heads[0] if len(readings) == 1 and heads else None
+    if isinstance(head, CommandPart) and head.command in ("scratch", "repeat"):
+        _scratch_or_repeat(turn, question, remark, head.command, readings[0].meaning.parts[1:], animals)
+        return True
+    if isinstance(head, QuestionPart) or (isinstance(head, CommandPart) and head.command in ("pause", "note")):
+        return False
+    answers = [answer_to(turn, question, reading, animals) for reading in readings]
+    is_doubtful = len(readings) > 1 and (None in answers or any(answer != answers[0] for answer in answers))
+    if is_doubtful and any(answer is not None for answer in answers):
+        turn.keep(remark.id, "an answer that was not clear", to_review=False)
+        turn.reply(ReplyKind.ASKING, question.text)
+        return True
+    if not answers or answers[0] is None:
+        put_off(turn, "the next remark came before an answer")
+        return False
+    _follow(turn, question, remark, answers[0], animals)
+    return True
+
+
+def put_off(turn: Turn, reason: str) -> None:
+    """Closes the open question; its remark is kept for a look at the screen."""
+    question = turn.state.question
+    if question is not None:
+        turn.emit(QuestionAnswered(turn.time, question.remark))
+        turn.keep(question.remark, f"{reason}: {question.text}")
+
+
+def _follow(turn: Turn, question: Question, remark: Remark, answer: Answer, animals: Animals) -> None:
+    turn.emit(QuestionAnswered(turn.time, question.remark, remark.id))
+    known = {**question.animals, **animals}
+    if answer.parts is None:
+        turn.keep(
+            question.remark, f"answered with no: {question.text}", to_review=question.kind is not QuestionKind.SURE
+        )
+        turn.told(replies.KEPT_FOR_LATER if question.kind is not QuestionKind.SURE else "Not recorded.")
+    else:
+        is_pick = question.kind is QuestionKind.ANIMAL
+        carry_out(turn, Source(question.remark, question.by, known, answer.is_sure, is_pick), answer.parts)
+    if answer.rest and turn.state.question is None:
+        carry_out(turn, Source(remark.id, remark.by, known), answer.rest)
+    elif answer.rest:
+        turn.keep(remark.id, "said while another question was open")
+
+
+def _scratch_or_repeat(
+    turn: Turn, question: Question, remark: Remark, command: str, rest: tuple[Part, ...], animals: Animals
+) -> None:
+    """Scratching takes back the remark that the question is about; repeating asks again."""
+    if command == "repeat":
+        turn.reply(ReplyKind.ASKING, question.text)
+        if rest:
+            turn.keep(remark.id, "more was said after repeat")
+        return
+    turn.emit(QuestionAnswered(turn.time, question.remark, remark.id))
+    turn.keep(question.remark, "scratched before it was complete", to_review=False)
+    source = Source(remark.id, remark.by, animals)
+    is_begun = bool(turn.state.acts) and turn.state.acts[-1].remark == question.remark
+    turn.reply(ReplyKind.HEARD, (take_back(turn, source) if is_begun else None) or replies.SCRATCHED)
+    carry_out(turn, source, rest)
+
+
+def answer_to(turn: Turn, question: Question, reading: Remark, animals: Animals) -> Answer | None:
+    """What one reading of a remark answers, or None if it is no answer to this question."""
+    parts = reading.meaning.parts
+    if question.choices:
+        picked = _picked(turn, question, reading, animals)
+        if picked is not None:
+            rest = parts[1:] if parts and isinstance(parts[0], CommandPart) and parts[0].command == "yes" else ()
+            return Answer(picked.parts, rest, is_sure=question.kind is QuestionKind.SURE)
+    places = _places(parts) if question.kind in (QuestionKind.READING, QuestionKind.WHERE) else []
+    if places and (moved := _moved(question, places)):
+        return Answer(moved, _beyond_places(parts))
+    if parts and isinstance(parts[0], CommandPart) and parts[0].command == "no":
+        return Answer(None, parts[1:])
+    return None if question.choices else _completed(question, parts)
+
+
+def _picked(turn: Turn, question: Question, reading: Remark, animals: Animals) -> Choice | None:
+    """The one choice meant: by yes, an animal, the same meaning, first or second, or some of its words."""
+    parts, choices = reading.meaning.parts, question.choices
+    head = parts[0] if parts else None
+    if isinstance(head, CommandPart) and head.command == "yes" and len(choices) == 1:
+        return choices[0]
+    if isinstance(head, CommandPart) and (head.command == "no" or head.place):
+        return None
+    same = [choice for choice in choices if choice.parts == parts]
+    ways = [same]
+    if len(parts) == 1 and isinstance(head, AnimalPart):
+        ways += _by_animal(turn, choices, head.animal, animals)
+    if not parts or len(parts) == 1:
+        words = [word for word in reading.words.casefold().split() if word not in FILLERS]
+        ways.append([choice for n, choice in zip(ORDINALS, choices, strict=False) if words == [n]])
+        ways.append([choice for choice in choices if words and set(words) <= set(_words(choice))])
+    return next((found[0] for found in ways if len(found) == 1), None)
+
+
+def _words(choice: Choice) -> list[str]:
+    return choice.label.casefold().replace(",", " ").split()
+
+
+def _by_animal(turn: Turn, choices: Sequence[Choice], said: str, animals: Animals) -> list[list[Choice]]:
+    """Choices whose animal is meant: by the register, or by the end of its number as keepers shorten it."""
+    ids = animals.get(said, ())
+    digits = said.replace(" ", "")
+    by_id, by_end, by_part = [], [], []
+    for choice in choices:
+        mention = next((part.animal for part in choice.parts if isinstance(part, AnimalPart)), "")
+        animal = turn.animal(mention)
+        numbers = [animal.number, animal.tag.replace(" ", "")] if animal else [mention.replace(" ", "")]
+        if mention in ids or mention == said:
+            by_id.append(choice)
+        if digits.isdigit() and any(text.endswith(digits) for text in numbers if text):
+            by_end.append(choice)
+        if digits.isdigit() and any(digits in text for text in numbers):
+            by_part.append(choice)
+    return [by_id, by_end, by_part]
+
+
+def _places(parts: Sequence[Part]) -> list[PlacePart]:
+    """The places that an answer is made of: "left fore", "no, left fore", "correction, left fore"."""
+    places = []
+    for part in parts:
+        if isinstance(part, PlacePart):
+            places.append(part)
+        elif isinstance(part, CommandPart) and part.command in ("correct", "no", "yes"):
+            places += [PlacePart(part.place, part.part)] if part.place else []
+        else:
+            break
+    return places
+
+
+def _beyond_places(parts: tuple[Part, ...]) -> tuple[Part, ...]:
+    for index, part in enumerate(parts):
+        if not isinstance(part, PlacePart | CommandPart) or (isinstance(part, CommandPart) and part.command == "done"):
+            return parts[index:]
+    return ()
+
+
+def _moved(question: Question, places: Sequence[PlacePart]) -> tuple[Part, ...] | None:
+    """The parts that wait, at the place given; of several readings only if they differ in nothing but the place."""
+    scope = Scope(tuple(place.place for place in places), places[0].part)
+    if not question.choices:
+        return _spread(question.pending, scope)
+    bare = [tuple(map(_without_place, choice.parts)) for choice in question.choices]
+    if any(one != bare[0] for one in bare):
+        return None
+    return _spread(bare[0], scope)
+
+
+def _without_place(part: Part) -> Part:
+    return replace(part, place=None) if isinstance(part, FindingPart | ActionPart) else part
+
+
+def _spread(parts: Sequence[Part], scope: Scope) -> tuple[Part, ...]:
+    spread: list[Part] = []
+    for part in parts:
+        spread += placed(part, scope) if isinstance(part, FindingPart | ActionPart) else (part,)
+    return tuple(spread)
+
+
+def _completed(question: Question, parts: tuple[Part, ...]) -> Answer | None:
+    """What an open question waits for, completed by the answer; None if the answer does not fit it."""
+    head = parts[0] if parts else None
+    if isinstance(head, CommandPart) and head.command in ("next", "correct") and len(parts) > 1:
+        parts = parts[1:]
+        head = parts[0]
+    pending = question.pending
+    if question.kind is QuestionKind.WHO and isinstance(head, AnimalPart):
+        if pending and isinstance(pending[0], QuestionPart):
+            return Answer((replace(pending[0], animal=head.animal),), parts[1:])
+        return Answer((head, *pending), parts[1:])
+    if question.kind is QuestionKind.VALUE and (value := _value(question, head)) is not None:
+        swapped = [
+            value if isinstance(part, MeasurePart) and part.measure == value.measure else part for part in pending
+        ]
+        return Answer(tuple(swapped), parts[1:])
+    if question.kind is QuestionKind.WHERE and {_without_place(one) for one in pending} <= set(
+        map(_without_place, parts)
+    ):
+        return Answer((), parts)  # said again in full, with its place
+    is_new_fact = isinstance(head, PlacePart | FindingPart | ActionPart | MeasurePart)
+    if question.kind is QuestionKind.CORRECTION and (is_new_fact or isinstance(head, AnimalPart)):
+        return Answer((CommandPart("correct"), *parts))
+    if question.kind is QuestionKind.CORRECTION and isinstance(head, CommandPart) and head.place:
+        return Answer(parts)
+    return None
+
+
+def _value(question: Question, head: Part | None) -> MeasurePart | None:
+    """The number that was asked for; a bare number, which sounds like an animal's, counts too."""
+    asked = next((part for part in question.pending if isinstance(part, MeasurePart)), None)
+    if asked is None:
+        return None
+    if isinstance(head, MeasurePart) and head.measure == asked.measure:
+        return head
+    if isinstance(head, AnimalPart) and head.animal.isascii() and head.animal.isdigit() and len(head.animal) <= 3:
+        return MeasurePart(asked.measure, float(head.animal))
+    return None

@@ -1,0 +1,174 @@
+"""Who is on the table: catching an animal, what is said of it, and its leaving."""
+
+from __future__ import annotations
+
+from assistant.session import replies
+from assistant.session.coverage import gaps
+from assistant.session.events import AnimalCaught, AnimalLeft, GapsTold
+from assistant.session.replies import ReplyKind
+from assistant.session.state import Choice, Outcome, OutcomeKind, Policy, Question, QuestionKind
+from assistant.session.turn import Source, Turn
+from assistant.values import Animal, AnimalPart, FindingPart, MeasurePart, Part, Species
+
+NO_TIP_DAYS = 42
+"""Nobody is tipped in the last six weeks (common practice; Chappell, University of Kentucky ASC-129, 1991: "late")."""
+
+EARLY_DAYS = 5
+"""A birth may come so much before the day expected (University of Missouri Extension, sheep and goat breeding)."""
+
+LATE_DAYS = 14
+"""So long after the day expected, an animal without a birth on record is still taken for pregnant."""
+
+LAME_FROM = {Species.SHEEP: 2, Species.GOAT: 3}
+"""Scores from which an animal counts as lame (sheep: usual after Kaler et al. 2009; goats: Deeming et al. 2018)."""
+
+
+def catch(turn: Turn, source: Source, part: AnimalPart, rest: tuple[Part, ...], *, is_next: bool = False) -> bool:
+    """Puts the animal meant on the table, or asks which one.
+
+    Returns:
+        Whether an animal is on the table now; if not, a question is open that `rest` waits for.
+    """
+    ids = source.animals.get(part.animal, ())
+    if not ids and turn.animal(part.animal) is not None:
+        ids = (part.animal,)
+    if len(ids) == 1:
+        _put_on_table(turn, source, ids[0], part.animal, is_next=is_next)
+        return True
+    if not ids:
+        text = f"I know no animal {part.animal}. {replies.WHICH_ANIMAL}"
+        turn.ask_open(source, QuestionKind.WHO, text, rest)
+        return False
+    choices = tuple(
+        Choice(label, (AnimalPart(key), *rest)) for key, label in zip(ids, _labels(turn, ids, part.animal), strict=True)
+    )
+    text = replies.either([choice.label for choice in choices])
+    turn.ask(Question(source.remark, QuestionKind.ANIMAL, text, choices, (), source.animals, source.by))
+    return False
+
+
+def _labels(turn: Turn, ids: tuple[str, ...], said: str) -> list[str]:
+    """What tells the candidates apart, in the shortest way that does."""
+    animals = [turn.animal(key) or Animal(key, name=key) for key in ids]
+    by_name = [animal.name for animal in animals]
+    by_number = [replies.spelled(animal.number or animal.tag) for animal in animals]
+    both = [f"{name} {digits}".strip() for name, digits in zip(by_name, by_number, strict=True)]
+    ways = [by_number, by_name, both] if any(ch.isdigit() for ch in said) else [by_name, by_number, both]
+    born = [
+        f"{text} born {animal.born.year}" if animal.born else text for text, animal in zip(both, animals, strict=True)
+    ]
+    tags = [f"{text} tag {replies.spelled(animal.tag)}" for text, animal in zip(both, animals, strict=True)]
+    for labels in (*ways, born, tags):
+        if all(labels) and len(set(labels)) == len(labels):
+            return labels
+    return list(ids)
+
+
+def _put_on_table(turn: Turn, source: Source, key: str, said: str, *, is_next: bool) -> None:
+    before = turn.state.animal
+    if before == key:
+        turn.reply(ReplyKind.ANIMAL_CHANGED, f"{turn.called(key)} is on the table.")
+        return
+    parting = part_from_table(turn, source, is_next=is_next)
+    was = turn.state.table.outcomes.get(key)
+    turn.emit(AnimalCaught(turn.time, key, source.remark))
+    sentences = [parting, _introduction(turn, source, key, said)]
+    if was:
+        sentences.append(f"Already {was.kind}.")
+    sentences.extend(_background(turn, key))
+    turn.reply(ReplyKind.ANIMAL_CHANGED, " ".join(text for text in sentences if text))
+
+
+def part_from_table(turn: Turn, source: Source, *, is_next: bool) -> str:
+    """Lets the animal on the table go because another comes; it is done if "next" or "done" said so and it has entries.
+
+    Returns:
+        A sentence about it, empty if there is nothing to say.
+    """
+    key = turn.state.animal
+    if key is None:
+        return ""
+    held = turn.state.entries_of(key)
+    if turn.state.table.gaps is not None or (is_next and held):
+        missing = gaps(entry.part for entry in held) if turn.state.table.gaps is None else ()
+        turn.emit(AnimalLeft(turn.time, key, Outcome(OutcomeKind.DONE), source.remark))
+        return replies.not_mentioned(turn.called(key), missing) if missing else f"{turn.called(key)} done."
+    is_open = key not in turn.state.table.outcomes
+    return f"{turn.called(key)} is not done yet." if held and is_open else ""
+
+
+def _introduction(turn: Turn, source: Source, key: str, said: str) -> str:
+    """The name, and the number before it where it was called by number."""
+    animal = turn.animal(key)
+    if animal is None or not animal.name:
+        return f"{turn.called(key)}."
+    is_by_number = source.is_pick or (said != animal.name and any(ch.isdigit() for ch in said) and said != key)
+    if is_by_number and animal.number:
+        return f"{replies.sentence_case(replies.spelled(animal.number))}, {animal.name}."
+    return f"{animal.name}."
+
+
+def _background(turn: Turn, key: str) -> list[str]:
+    """Cautions first, then the last visit; only cautions if the keeper wants it quick."""
+    sentences = cautions(turn, key)
+    last = turn.last_visit(key)
+    if last is None or turn.state.policy is Policy.QUICK:
+        return sentences
+    if last.trimmed:
+        sentences.append(f"Last trimmed {replies.ago(last.trimmed, turn.today)}.")
+    found = [part for part in last.parts if isinstance(part, FindingPart) and part.finding != "sound"]
+    for part in found[:3]:
+        place = replies.place_words(part.place, part.part)
+        sentences.append(f"{replies.sentence_case(place or 'she')} {replies.finding_clause(part)}.")
+    if len(found) > 3:
+        sentences.append(f"And {replies.number(len(found) - 3)} more.")
+    return sentences
+
+
+def cautions(turn: Turn, key: str) -> list[str]:
+    """What the keeper must know before laying hands on an animal."""
+    animal, last, today = turn.animal(key), turn.last_visit(key), turn.today
+    sentences = []
+    if animal and animal.due and -LATE_DAYS <= (animal.due - today).days <= NO_TIP_DAYS + EARLY_DAYS:
+        sentences.append(replies.DO_NOT_TIP)
+    if last is None:
+        return sentences
+    for what, until in (("milk", last.milk_until), ("meat", last.meat_until)):
+        if until and until > today:
+            sentences.append(replies.caution_until(what, until, today))
+    species = animal.species if animal else Species.GOAT
+    if any(_is_lame(part, species) for part in last.parts):
+        sentences.append("Lame last time.")
+    return [*sentences, *last.cautions]
+
+
+def _is_lame(part: Part, species: Species) -> bool:
+    if isinstance(part, MeasurePart):
+        return part.measure == "lameness" and part.value >= LAME_FROM[species]
+    return isinstance(part, FindingPart) and part.finding == "lame"
+
+
+def leave_done(turn: Turn, source: Source) -> None:
+    """The first "done" names what was not mentioned, the second closes; at once if nothing is missing."""
+    key = turn.state.animal or ""
+    missing = gaps(entry.part for entry in turn.state.entries_of(key))
+    was_told = turn.state.table.gaps is not None
+    if missing and not was_told:
+        turn.emit(GapsTold(turn.time, missing, source.remark))
+        turn.told(replies.not_mentioned(turn.called(key), missing))
+        return
+    _leave(turn, source, Outcome(OutcomeKind.DONE), "" if was_told else f"{turn.called(key)} done.")
+
+
+def leave_skipped(turn: Turn, source: Source, reason: str) -> None:
+    """The animal goes without being done."""
+    why = f", {reason}" if reason else ""
+    said = f"{turn.called(turn.state.animal)} skipped{why}."
+    _leave(turn, source, Outcome(OutcomeKind.SKIPPED, reason), said)
+
+
+def _leave(turn: Turn, source: Source, outcome: Outcome, said: str) -> None:
+    turn.emit(AnimalLeft(turn.time, turn.state.animal or "", outcome, source.remark))
+    state = turn.state
+    left = replies.left_over(len(state.left), len(state.done), bool(state.planned))
+    turn.told(f"{said} {left}".strip())

@@ -1,0 +1,136 @@
+"""Carrying out what was said, part by part, in the order in which it was said."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import takewhile
+
+from assistant.session import replies
+from assistant.session.catching import catch, leave_done, leave_skipped, part_from_table
+from assistant.session.events import Noted, Paused
+from assistant.session.finish import finish
+from assistant.session.inquiry import inquire
+from assistant.session.mending import correct, scratch
+from assistant.session.recording import record_all
+from assistant.session.state import QuestionKind
+from assistant.session.turn import Source, Turn
+from assistant.values import AnimalPart, CommandPart, Part, QuestionPart
+
+Rest = tuple[Part, ...]
+
+
+def carry_out(turn: Turn, source: Source, parts: Rest) -> None:
+    """Carries out parts until they are used up or something must be asked; what then remains waits in the question."""
+    rest: Rest | None = _ordered(parts)
+    aloud = False
+    while rest:
+        head, after = rest[0], rest[1:]
+        if isinstance(head, AnimalPart):
+            rest = after if catch(turn, source, head, after) else None
+        elif isinstance(head, QuestionPart):
+            inquire(turn, source, head)
+            rest = after
+        elif isinstance(head, CommandPart):
+            rest = _command(turn, source, head, after)
+            aloud = aloud or head.command == "scratch"
+        else:
+            rest = _facts(turn, source, rest, aloud=aloud)
+
+
+def _ordered(parts: Rest) -> Rest:
+    """The animal before its command: skipping Tansy may be said in either order."""
+    ordered = list(parts)
+    for index in range(len(ordered) - 1):
+        head, after = ordered[index], ordered[index + 1]
+        if isinstance(head, CommandPart) and head.command in ("skip", "done") and isinstance(after, AnimalPart):
+            ordered[index], ordered[index + 1] = after, head
+    return tuple(ordered)
+
+
+def _facts(turn: Turn, source: Source, rest: Rest, *, aloud: bool) -> Rest | None:
+    """Records the run of facts at the head of `rest`; gives what follows it, or None if it waits for an answer."""
+    if turn.state.animal is None:
+        turn.ask_open(source, QuestionKind.WHO, replies.WHICH_ANIMAL, rest)
+        return None
+    run = tuple(takewhile(lambda part: not isinstance(part, AnimalPart | CommandPart | QuestionPart), rest))
+    after = rest[len(run) :]
+    return after if record_all(turn, source, run, after, aloud=aloud) else None
+
+
+def _command(turn: Turn, source: Source, part: CommandPart, after: Rest) -> Rest | None:
+    handler = _COMMANDS.get(part.command)
+    if handler is None:
+        turn.keep(source.remark, f"no such command: {part.command}")
+        turn.told(replies.CANNOT_ANSWER)
+        return after
+    return handler(turn, source, part, after)
+
+
+def _next(turn: Turn, source: Source, _: CommandPart, after: Rest) -> Rest | None:
+    if after and isinstance(after[0], AnimalPart):
+        return after[1:] if catch(turn, source, after[0], after[1:], is_next=True) else None
+    parting = part_from_table(turn, source, is_next=True)
+    turn.ask_open(source, QuestionKind.WHO, f"{parting} {replies.WHICH_ANIMAL}".strip(), after)
+    return None
+
+
+def _done(turn: Turn, source: Source, part: CommandPart, after: Rest) -> Rest | None:
+    if turn.state.animal is None:
+        turn.ask_open(source, QuestionKind.WHO, f"{replies.NOBODY} {replies.WHICH_ANIMAL}", (part, *after))
+        return None
+    if part.command == "skip":
+        leave_skipped(turn, source, part.reason or "")
+    else:
+        leave_done(turn, source)
+    return after
+
+
+def _repeat(turn: Turn, _: Source, __: CommandPart, after: Rest) -> Rest:
+    turn.told(turn.state.last_reply or replies.NOTHING_SAID_YET)
+    return after
+
+
+def _pause(turn: Turn, source: Source, _: CommandPart, after: Rest) -> None:
+    turn.emit(Paused(turn.time, source.remark))
+    turn.told(replies.PAUSED)
+    if after:
+        turn.keep(source.remark, "more was said after pause")
+
+
+def _resume(turn: Turn, _: Source, __: CommandPart, after: Rest) -> Rest:
+    turn.told(replies.RESUMED)
+    return after
+
+
+def _note(turn: Turn, source: Source, part: CommandPart, after: Rest) -> Rest:
+    turn.emit(Noted(turn.time, source.remark, turn.state.animal, part.note or ""))
+    turn.reply(replies.ReplyKind.HEARD, replies.NOTED)
+    return after
+
+
+def _yes_or_no(turn: Turn, _: Source, __: CommandPart, after: Rest) -> Rest:
+    if not after:
+        turn.told(replies.NO_QUESTION)
+    return after
+
+
+def _finish(turn: Turn, source: Source, _: CommandPart, after: Rest) -> None:
+    if after:
+        turn.keep(source.remark, "more was said after finish")
+    finish(turn, source.remark)
+
+
+_COMMANDS: dict[str, Callable[[Turn, Source, CommandPart, Rest], Rest | None]] = {
+    "next": _next,
+    "done": _done,
+    "skip": _done,
+    "scratch": scratch,
+    "correct": correct,
+    "repeat": _repeat,
+    "pause": _pause,
+    "resume": _resume,
+    "note": _note,
+    "yes": _yes_or_no,
+    "no": _yes_or_no,
+    "finish": _finish,
+}

@@ -1,0 +1,121 @@
+"""The keeper's questions, each answered in one sentence from the session and what is known of the herd."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from assistant.session import replies
+from assistant.session.finish import progress
+from assistant.session.state import QuestionKind
+from assistant.session.turn import Source, Turn
+from assistant.values import ActionPart, Entry, FindingPart, QuestionPart
+
+
+def inquire(turn: Turn, source: Source, part: QuestionPart) -> None:
+    """Answers a question, or asks which animal it is about."""
+    answer = _ANSWERS.get(part.question.casefold())
+    if answer is None:
+        turn.keep(source.remark, f"no such question: {part.question}")
+        turn.told(replies.CANNOT_ANSWER)
+        return
+    if part.question.casefold() not in _ABOUT_ONE:
+        turn.told(answer(turn, part, ""))
+        return
+    key = _who(turn, source, part)
+    if key is None:
+        turn.ask_open(source, QuestionKind.WHO, replies.WHICH_ANIMAL, (part,))
+    else:
+        turn.told(answer(turn, part, key))
+
+
+def _who(turn: Turn, source: Source, part: QuestionPart) -> str | None:
+    """The animal that a question is about: the one named if it is only one, else the one on the table."""
+    if part.animal is None:
+        return turn.state.animal
+    ids = source.animals.get(part.animal, ()) or ((part.animal,) if turn.animal(part.animal) else ())
+    return ids[0] if len(ids) == 1 else None
+
+
+def _who_is_left(turn: Turn, _: QuestionPart, __: str) -> str:
+    state = turn.state
+    if not state.planned:
+        return f"Nobody was planned. {replies.left_over(0, len(state.done), has_plan=False)}"
+    if not state.left:
+        return "Nobody is left."
+    sentence = f"{replies.some_of([turn.called(key) for key in state.left])}."
+    minutes = progress(state).left_min
+    if minutes is None:
+        return sentence
+    return f"{sentence} About {replies.number(max(1, round(minutes)))} minutes."
+
+
+def _last_time(turn: Turn, part: QuestionPart, key: str) -> str:
+    last = turn.last_visit(key)
+    who = turn.called(key)
+    if last is None or (last.trimmed is None and not last.parts):
+        return f"Nothing is known of {who} from before."
+    when = f"{who} was last trimmed {replies.ago(last.trimmed, turn.today)}" if last.trimmed else who
+    told = [replies.part_words(one, turn.today) for one in last.parts if _fits(one, part)]
+    return f"{when}: {', '.join(told)}." if told and part.action is None else f"{when}."
+
+
+def _history(turn: Turn, part: QuestionPart, key: str) -> str:
+    last = turn.last_visit(key)
+    now = [entry.part for entry in turn.state.entries_of(key) if _fits(entry.part, part)]
+    before = [one for one in last.parts if _fits(one, part)] if last else []
+    where = replies.place_words(part.place) or turn.called(key)
+    told = []
+    for when, parts in (("last time", before), ("today", now)):
+        if parts:
+            names = [one.finding if isinstance(one, FindingPart) else getattr(one, "action", "") for one in parts]
+            told.append(f"{when} {', '.join(dict.fromkeys(names))}")
+    return f"{replies.sentence_case(where)}: {'; '.join(told) if told else 'nothing on record'}."
+
+
+def _fits(part: object, asked: QuestionPart) -> bool:
+    """Whether a finding or action lies at the place and is of the kind asked for."""
+    if not isinstance(part, FindingPart | ActionPart):
+        return False
+    if asked.place is not None and asked.place not in (part.place, part.part):
+        return False
+    if asked.finding is not None:
+        return isinstance(part, FindingPart) and part.finding == asked.finding
+    if asked.action is not None:
+        return isinstance(part, ActionPart) and part.action == asked.action
+    return True
+
+
+def _count(turn: Turn, part: QuestionPart, _: str) -> str:
+    """How often something was found or done in this session, and on how many animals."""
+    found: list[Entry] = [e for held in turn.state.entries.values() for e in held if _fits(e.part, part)]
+    what = replies.sentence_case(part.finding or part.action or "findings and actions")
+    if not found:
+        return f"{what}: none today."
+    n_animals = len({entry.animal for entry in found})
+    animals = "animal" if n_animals == 1 else "animals"
+    return f"{what}: {replies.times(len(found))} today, on {replies.number(n_animals)} {animals}."
+
+
+def _due(turn: Turn, _: QuestionPart, __: str) -> str:
+    due = [f"{turn.called(one.animal)} {one.what}" for one in turn.world.due(turn.today)]
+    return f"{replies.some_of(due)}." if due else replies.NOTHING_DUE
+
+
+def _where_am_i(turn: Turn, _: QuestionPart, __: str) -> str:
+    if turn.state.animal is None:
+        return replies.NOBODY
+    who = turn.called(turn.state.animal)
+    places = list(turn.scope.places)
+    where = ", ".join([replies.listed(places), *([turn.scope.part] if turn.scope.part else [])]) if places else ""
+    return f"{who}, {where}." if where else f"{who}, no place open."
+
+
+_ABOUT_ONE = frozenset({"last time", "history"})
+_ANSWERS: dict[str, Callable[[Turn, QuestionPart, str], str]] = {
+    "who is left": _who_is_left,
+    "last time": _last_time,
+    "history": _history,
+    "count": _count,
+    "due": _due,
+    "where am i": _where_am_i,
+}

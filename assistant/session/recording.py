@@ -1,0 +1,184 @@
+"""Turning parts of a remark into entries: where they belong, whether they fit, whether they contradict."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from assistant.session import replies
+from assistant.session.coverage import BETWEEN_BY_NATURE
+from assistant.session.events import ScopeOpened
+from assistant.session.replies import ReplyKind
+from assistant.session.scale import misfit
+from assistant.session.state import Choice, Policy, Question, QuestionKind
+from assistant.session.turn import Source, Turn
+from assistant.values import (
+    BETWEEN,
+    FEET,
+    WHOLE_ANIMAL,
+    ActionPart,
+    FindingPart,
+    FollowUpPart,
+    MeasurePart,
+    Part,
+    PlacePart,
+    Scope,
+    Species,
+)
+
+USUAL_PLACE = {
+    **dict.fromkeys(("cough", "scour", "lice", "thin", "fat", "lame", "isolated", "treated"), WHOLE_ANIMAL),
+    **dict.fromkeys(("hot udder", "uneven udder"), "udder"),
+}
+"""Where a finding or action belongs if no place was said and none is open."""
+
+NOT_ON_FEET = frozenset(
+    {"extra teat", "split teat", "blind teat", "lump", "scur or ingrown horn", "runny eye", "wound"}
+)
+
+Placed = FindingPart | ActionPart
+
+
+def placed(part: Placed, scope: Scope) -> tuple[Placed, ...]:
+    """A finding or action at each place of the open scope, or as it is if it has a place of its own."""
+    if part.place is not None:
+        return (part,)
+    if scope.places:
+        return tuple(replace(part, place=place, part=part.part or scope.part) for place in scope.places)
+    name = part.finding if isinstance(part, FindingPart) else part.action
+    return (replace(part, place=USUAL_PLACE[name]),) if name in USUAL_PLACE else (part,)
+
+
+def scope_after(parts: Sequence[Part], before: Scope) -> Scope:
+    """The place that is open after parts were said: those of the last piece said."""
+    last: list[Part] = []
+    for part in reversed(parts):
+        if not isinstance(part, PlacePart | FindingPart | ActionPart) or part.place in (None, WHOLE_ANIMAL):
+            continue
+        if last and replace(part, place="") != replace(last[-1], place=""):  # type: ignore[type-var]
+            break
+        last.append(part)
+    if not last:
+        return before
+    places = tuple(dict.fromkeys(str(part.place) for part in reversed(last)))  # type: ignore[attr-defined]
+    return Scope(places, last[0].part)  # type: ignore[attr-defined]
+
+
+def record_all(
+    turn: Turn, source: Source, parts: Sequence[Part], after: Sequence[Part], *, aloud: bool = False
+) -> bool:
+    """Records a run of parts on the animal on the table and says what needs saying.
+
+    Args:
+        turn: the step at hand.
+        source: where the parts come from.
+        parts: findings, actions, measures and so on, and bare places.
+        after: what follows in the same remark; it waits too if something must be asked.
+        aloud: read back even if the policy would give a tick.
+
+    Returns:
+        Whether everything was recorded; if not, a question is open.
+    """
+    animal = turn.animal(turn.state.animal)
+    species = animal.species if animal else Species.GOAT
+    done: list[Part] = []
+    homeless: list[Part] = []
+    remarks: list[str] = []
+    for index, part in enumerate(parts):
+        if isinstance(part, PlacePart):
+            turn.emit(ScopeOpened(turn.time, scope_after(parts[: index + 1], turn.scope)))
+            continue
+        ready = _ready(turn, part)
+        if not ready:
+            homeless.append(part)
+            continue
+        problem = misfit(part, species) if isinstance(part, MeasurePart) else None
+        doubt = "" if source.is_sure else "".join(_doubt(turn, one) for one in ready[:1])
+        if problem or doubt:
+            _tell(turn, done, remarks, aloud=aloud)
+            _open_scope(turn, done)
+            _ask_about(turn, source, (*homeless, *ready), (*parts[index + 1 :], *after), problem or "", doubt)
+            return False
+        for one in ready:
+            remarks.extend(_changed(turn, one))
+            turn.record(source, one)
+            done.append(one)
+    _open_scope(turn, done)
+    _tell(turn, done, remarks, aloud=aloud)
+    if homeless:
+        turn.ask_open(source, QuestionKind.WHERE, _where(homeless[0]), (*homeless, *after))
+    return not homeless
+
+
+def _open_scope(turn: Turn, done: Sequence[Part]) -> None:
+    scope = scope_after(done, turn.scope)
+    if scope != turn.scope:
+        turn.emit(ScopeOpened(turn.time, scope))
+
+
+def _ready(turn: Turn, part: Part) -> tuple[Part, ...]:
+    """The parts to record, each with its place; none if a place must be asked for."""
+    if not isinstance(part, FindingPart | ActionPart):
+        return (part,)
+    gaps = turn.state.table.gaps or ()
+    is_sound = isinstance(part, FindingPart) and part.finding == "sound"
+    if is_sound and part.place is None and part.part == BETWEEN and BETWEEN in gaps:
+        return tuple(replace(part, place=foot) for foot in FEET)
+    spread = placed(part, turn.scope)
+    return spread if spread[0].place is not None else ()
+
+
+def _where(part: Part) -> str:
+    is_foot = isinstance(part, ActionPart) or (isinstance(part, FindingPart) and part.finding not in NOT_ON_FEET)
+    return replies.WHICH_FOOT if is_foot else replies.WHERE
+
+
+def _doubt(turn: Turn, part: Part) -> str:
+    """A question if a foot is called sound after something was found on it in this session."""
+    if not isinstance(part, FindingPart) or part.finding != "sound":
+        return ""
+    for entry in turn.state.entries_of(turn.state.animal):
+        held = entry.part
+        if not isinstance(held, FindingPart) or held.finding == "sound" or held.place != part.place:
+            continue
+        held_part = held.part or (BETWEEN if held.finding in BETWEEN_BY_NATURE else None)
+        if part.part is None or part.part == held_part:
+            return f"{replies.sentence_case(str(held.place))} {replies.finding_clause(held)}. Sound all the same?"
+    return ""
+
+
+def _changed(turn: Turn, part: Part) -> list[str]:
+    """What to say if something is found on a foot that was called sound: both are kept."""
+    if not isinstance(part, FindingPart) or part.finding == "sound":
+        return []
+    sound = FindingPart(part.place, "sound", part.part)
+    if any(entry.part == sound for entry in turn.state.entries_of(turn.state.animal)):
+        return [f"{replies.sentence_case(replies.place_words(part.place, part.part))} was sound before. Both are kept."]
+    return []
+
+
+def _ask_about(
+    turn: Turn, source: Source, parts: tuple[Part, ...], after: tuple[Part, ...], problem: str, doubt: str
+) -> None:
+    if doubt:
+        choice = Choice("yes", (*parts, *after))
+        turn.ask(Question(source.remark, QuestionKind.SURE, doubt, (choice,), (), source.animals, source.by))
+    else:
+        turn.ask_open(source, QuestionKind.VALUE, f"{problem} Say it again?", (*parts, *after))
+
+
+def _tell(turn: Turn, done: Sequence[Part], remarks: Sequence[str], *, aloud: bool) -> None:
+    """A tick, or what was recorded: all of it if careful, only follow-ups with a day otherwise."""
+    if not done:
+        return
+    policy = turn.state.policy
+    if aloud and len(done) == 1 and isinstance(done[0], MeasurePart):
+        text = f"{replies.sentence_case(replies.value(done[0].value))}."
+    elif aloud or policy is Policy.CAREFUL:
+        text = replies.read_back(done, turn.today)
+    elif policy is Policy.NORMAL:
+        later = [part for part in done if isinstance(part, FollowUpPart) and part.days is not None]
+        text = " ".join(replies.follow_up(part, turn.today) for part in later)
+    else:
+        text = ""
+    turn.reply(ReplyKind.HEARD, " ".join([*([text] if text else []), *remarks]))

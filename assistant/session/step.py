@@ -1,0 +1,129 @@
+"""One step of a session: an input and the state in, the new state, the events to keep and the replies out."""
+
+from __future__ import annotations
+
+from assistant.session import replies
+from assistant.session.answering import answered, put_off
+from assistant.session.conduct import carry_out
+from assistant.session.events import Ended, Event, Kept, Resumed, Said, Started, TimedOut
+from assistant.session.finish import finish
+from assistant.session.replies import Reply, ReplyKind
+from assistant.session.state import Choice, Question, QuestionKind, SessionState
+from assistant.session.turn import Source, Turn
+from assistant.session.world import World
+from assistant.values import CommandPart, Decision, Remark
+
+
+def step(state: SessionState, event: Event, world: World) -> tuple[SessionState, tuple[Kept, ...], tuple[Reply, ...]]:
+    """Takes one input.
+
+    Args:
+        state: the state so far; `SessionState()` before the start.
+        event: an input; an event that was kept earlier changes nothing here (`replay` folds those).
+        world: the herd as it is known.
+
+    Returns:
+        The new state, the events to keep in order, and what to tell the keeper in order. The state is the fold of the
+        events over the old one, nothing else, so that a replay of kept events gives the same.
+    """
+    match event:
+        case Started():
+            turn = Turn(state, event.time, world)
+            turn.emit(event)
+        case Said():
+            turn = Turn(state, event.remark.time, world, event.remark.id)
+            _said(turn, event)
+        case TimedOut():
+            turn = Turn(state, event.time, world, event.time.isoformat())
+            if turn.state.question is not None:
+                put_off(turn, "nobody answered")
+                turn.told(replies.KEPT_FOR_LATER)
+        case Ended():
+            turn = Turn(state, event.time, world, event.time.isoformat())
+            _end(turn)
+        case _:
+            return state, (), ()
+    return turn.state, tuple(turn.events), tuple(turn.replies)
+
+
+def _end(turn: Turn) -> None:
+    if turn.state.info is not None and turn.state.info.ended is None:
+        put_off(turn, "the session ended before an answer")
+        finish(turn)
+
+
+def _said(turn: Turn, said: Said) -> None:
+    remark = said.remark
+    readings = _readings(said)
+    if turn.state.info is None or turn.state.info.ended is not None:
+        turn.keep(remark.id, "said outside a session")
+        turn.told(replies.IS_OVER)
+    elif turn.state.is_paused:
+        _while_paused(turn, remark, readings)
+    elif not readings:
+        _not_understood(turn, remark)
+    elif not _is_answer(turn, said, readings):
+        _new_remark(turn, said, readings)
+
+
+def _readings(said: Said) -> list[Remark]:
+    """What a remark may mean: itself if accepted or typed, the choices if it must be asked, nothing if unheard."""
+    verdict = said.remark.verdict
+    if verdict is None or verdict.decision is Decision.ACCEPTED:
+        return [said.remark] if said.remark.meaning.parts else []
+    if verdict.decision is Decision.ASK:
+        return [choice for choice in said.choices if choice.meaning.parts]
+    return []
+
+
+def _is_accepted(remark: Remark) -> bool:
+    return remark.verdict is None or remark.verdict.decision is Decision.ACCEPTED
+
+
+def _while_paused(turn: Turn, remark: Remark, readings: list[Remark]) -> None:
+    head = readings[0].meaning.parts[0] if readings and _is_accepted(remark) else None
+    if not (isinstance(head, CommandPart) and head.command == "resume"):
+        turn.keep(remark.id, "said while paused", to_review=False)
+        return
+    turn.emit(Resumed(turn.time, remark.id))
+    turn.told(replies.RESUMED)
+    if rest := remark.meaning.parts[1:]:
+        carry_out(turn, Source(remark.id, remark.by), rest)
+
+
+def _not_understood(turn: Turn, remark: Remark) -> None:
+    """Kept for review. An answer of a word or two may have no meaning in the grammar, but be part of a choice."""
+    if remark.words and _is_accepted(remark) and turn.state.question and answered(turn, remark, [remark], {}):
+        return
+    turn.keep(remark.id, remark.verdict.reason if remark.verdict else "no meaning")
+    text = replies.kept_words(remark.meaning.unplaced) if remark.meaning.unplaced else replies.NOT_UNDERSTOOD
+    turn.reply(ReplyKind.NOT_UNDERSTOOD, text)
+
+
+def _is_answer(turn: Turn, said: Said, readings: list[Remark]) -> bool:
+    """Whether the remark is dealt with as an answer; a lone doubtful reading may pick among choices, nothing else."""
+    question = turn.state.question
+    if question is None:
+        return False
+    is_lone_doubt = len(readings) == 1 and not _is_accepted(said.remark)
+    if is_lone_doubt and question.kind not in (QuestionKind.READING, QuestionKind.ANIMAL):
+        turn.keep(said.remark.id, "an answer that was not clear", to_review=False)
+        turn.reply(ReplyKind.ASKING, question.text)
+        return True
+    return answered(turn, said.remark, readings, said.animals)
+
+
+def _new_remark(turn: Turn, said: Said, readings: list[Remark]) -> None:
+    remark = said.remark
+    if not _is_accepted(remark):
+        put_off(turn, "the next remark came before an answer")
+        choices = tuple(Choice(one.words, one.meaning.parts) for one in readings)
+        text = replies.either([choice.label for choice in choices])
+        turn.ask(Question(remark.id, QuestionKind.READING, text, choices, (), said.animals, remark.by))
+        return
+    if remark.meaning.mended:
+        turn.told(f"Taken as: {remark.meaning.mended}.")
+    if remark.meaning.unplaced:
+        turn.keep(remark.id, f"could not be placed: {remark.meaning.unplaced}")
+        turn.reply(ReplyKind.NOT_UNDERSTOOD, replies.kept_words(remark.meaning.unplaced))
+    carry_out(turn, Source(remark.id, remark.by, said.animals), remark.meaning.parts)

@@ -1,0 +1,131 @@
+"""One step in the making: events are emitted and applied as they come, replies gathered."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime
+
+from assistant.session import replies
+from assistant.session.events import (
+    EntryMade,
+    EntrySuperseded,
+    Kept,
+    QuestionAsked,
+    RemarkKept,
+    Replied,
+)
+from assistant.session.fold import applied
+from assistant.session.replies import Reply, ReplyKind
+from assistant.session.state import Question, QuestionKind, SessionState
+from assistant.session.world import LastVisit, World
+from assistant.values import Animal, Entry, Part, Scope, State
+
+Animals = Mapping[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True)
+class Source:
+    """The remark that parts come from, with what its animals may stand for.
+
+    Attributes:
+        remark: id of the remark.
+        by: who made it.
+        animals: for each animal mentioned, as said, the ids that it may stand for.
+        is_sure: the keeper has said yes to it, so that nothing is asked again.
+        is_pick: the keeper has picked the animal out of several.
+    """
+
+    remark: str
+    by: str = ""
+    animals: Animals = field(default_factory=dict)
+    is_sure: bool = False
+    is_pick: bool = False
+
+
+class Turn:
+    """What one input leads to. Lives for one step; nothing of it is kept."""
+
+    def __init__(self, state: SessionState, time: datetime, world: World, seed: str = "") -> None:
+        self.state = state
+        self.time = time
+        self.world = world
+        self.seed = seed
+        self.events: list[Kept] = []
+        self.replies: list[Reply] = []
+
+    @property
+    def today(self) -> date:
+        """The day of the input, in its own time zone."""
+        return self.time.date()
+
+    def emit(self, event: Kept) -> None:
+        """Keeps an event and moves the state on."""
+        self.events.append(event)
+        self.state = applied(self.state, event)
+
+    def reply(self, kind: ReplyKind, text: str = "") -> None:
+        """Tells the keeper something; it is kept too, for "repeat" and for the record."""
+        self.replies.append(Reply(kind, text))
+        self.emit(Replied(self.time, kind, text))
+
+    def told(self, text: str) -> None:
+        """Tells the keeper one sentence."""
+        self.reply(ReplyKind.TOLD, text)
+
+    def keep(self, remark: str, reason: str, *, to_review: bool = True) -> None:
+        """Keeps a remark that did not become an entry."""
+        self.emit(RemarkKept(self.time, remark, reason, to_review))
+
+    def ask(self, question: Question) -> None:
+        """Opens a question. A question with nothing to choose or fill in would never close, so each has a kind."""
+        self.emit(QuestionAsked(self.time, question))
+        self.reply(ReplyKind.ASKING, question.text)
+
+    def ask_open(self, source: Source, kind: QuestionKind, text: str, pending: tuple[Part, ...]) -> None:
+        """Opens a question whose answer completes the parts that wait."""
+        self.ask(Question(source.remark, kind, text, (), pending, source.animals, source.by))
+
+    def record(self, source: Source, part: Part, *, instead_of: Entry | None = None, animal: str = "") -> None:
+        """Records a fact on the animal on the table, or in place of an earlier one."""
+        state = State.CORRECTED if instead_of else State.CONFIRMED if source.is_sure else State.HEARD
+        entry = self._entry(
+            source, part, state, animal or (instead_of.animal if instead_of else self.state.animal or "")
+        )
+        self._supersede(entry, instead_of)
+
+    def withdraw(self, source: Source, old: Entry) -> None:
+        """Withdraws a fact: a new entry says so, the old one stays."""
+        self._supersede(self._entry(source, old.part, State.WITHDRAWN, old.animal), old)
+
+    def _supersede(self, entry: Entry, old: Entry | None) -> None:
+        if old is None:
+            self.emit(EntryMade(entry))
+        else:
+            self.emit(EntrySuperseded(replace(entry, supersedes=old.id), old.id))
+
+    def _entry(self, source: Source, part: Part, state: State, animal: str) -> Entry:
+        """A new entry. Its id follows from its remark, the input (`seed`) and the count of events."""
+        n = len(self.events)
+        key = str(uuid.uuid5(uuid.NAMESPACE_OID, f"{source.remark}/{self.seed}/{n}"))
+        session = self.state.info.id if self.state.info else ""
+        return Entry(key, animal, part, state, source.remark, session, self.time, None, source.by)
+
+    def animal(self, key: str | None) -> Animal | None:
+        """An animal of the register."""
+        return self.world.animal(key) if key else None
+
+    def called(self, key: str | None) -> str:
+        """How an animal is called aloud; an animal that the register does not know is called by its id."""
+        animal = self.animal(key)
+        return replies.called(animal) if animal else str(key or "")
+
+    def last_visit(self, key: str | None) -> LastVisit | None:
+        """What is known of an animal from before this session."""
+        return self.world.last_visit(key) if key else None
+
+    @property
+    def scope(self) -> Scope:
+        """The open place."""
+        return self.state.table.scope
