@@ -22,14 +22,10 @@ class _Expansion:
         self.linked = linked
         self.fst = kaldifst.StdVectorFst()
         self.numbers: dict[str, int] = {}
-        self.count = 0
 
     def add(self, source: int, word: str, cost: float, target: int) -> None:
         number = self.numbers.setdefault(word, len(self.numbers) + 1) if word else 0
         self.fst.add_arc(source, kaldifst.StdArc(number, number, cost, target))
-        self.count += 1
-        if self.count > MOST_STEPS:
-            raise BadGrammar("the rules call one another so often that their graph grows too big; use fewer calls")
 
     def expand(self, key: str, start: int, end: int, tails: Mapping[str, int], is_free: bool) -> None:
         """Adds network `key` between two states.
@@ -75,14 +71,36 @@ class _Expansion:
             self.add(nodes[words[:-1]], words[-1], 0.0 if is_free else min(costs.values()), end)
 
 
+def _size(linked: Linked, key: str, known: dict[str, int]) -> int:
+    """Steps of a network once every call is replaced; a call of itself counts nothing."""
+    if key not in known:
+        known[key] = 0
+        net = linked.networks[key]
+        if isinstance(net, Phrasebook):
+            known[key] = sum(map(len, net.phrases))
+        else:
+            steps = [step for steps in net.steps for step in steps]
+            known[key] = len(steps) + sum(_size(linked, step.call, known) for step in steps if step.call)
+    return known[key]
+
+
 def word_graph(linked: Linked, rule: str) -> WordGraph:
-    """The minimal graph of a rule."""
+    """The minimal graph of a rule; its costs are rounded to about a thousandth.
+
+    Raises:
+        BadGrammar: its networks are too big once every call is replaced.
+    """
+    key = linked.key(rule)
+    if (size := _size(linked, key, {})) > MOST_STEPS:
+        raise BadGrammar(
+            f"the graph of <{key}> grows too big ({size} steps), its rules are used too often; simplify it"
+        )
     expansion = _Expansion(linked)
     fst = expansion.fst
     start, end = fst.add_state(), fst.add_state()
     fst.start = start
     fst.set_final(end, 0.0)
-    expansion.expand(linked.key(rule), start, end, {}, is_free=False)
+    expansion.expand(key, start, end, {}, is_free=False)
     kaldifst.rmepsilon(fst)
     if fst.num_states == 0:
         return WordGraph(0, frozenset(), (), 1)

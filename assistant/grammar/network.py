@@ -189,39 +189,46 @@ class Builder:
 
 def trimmed(networks: Mapping[str, Network | Phrasebook]) -> dict[str, Network | Phrasebook]:
     """The networks without the steps that lead to no sentence, such as calls of an empty fill."""
-    fruitful = {key for key, net in networks.items() if isinstance(net, Phrasebook) and net.phrases}
-    good: dict[str, set[int]] = {key: {END} for key, net in networks.items() if isinstance(net, Network)}
-    changed = True
-    while changed:
-        changed = False
-        for key, states in good.items():
-            net = networks[key]
-            if isinstance(net, Network) and _grow(net, states, fruitful):
-                changed = True
-            if START in states and key not in fruitful:
-                fruitful.add(key)
-                changed = True
+    callers: dict[str, set[str]] = {key: set() for key in networks}
+    for key, net in networks.items():
+        for step in (step for steps in net.steps for step in steps) if isinstance(net, Network) else ():
+            if step.call:
+                callers[step.call].add(key)
+    fruitful: set[str] = set()
+    good: dict[str, set[int]] = {}
+    agenda = list(networks)
+    while agenda:
+        net = networks[key := agenda.pop()]
+        if isinstance(net, Network):
+            good[key] = _good_states(net, fruitful)
+        is_fruitful = START in good[key] if isinstance(net, Network) else bool(net.phrases)
+        if is_fruitful and key not in fruitful:
+            fruitful.add(key)
+            agenda.extend(callers[key])
     return {
-        key: Network(
-            [[step for step in steps if step.target in good[key] and _can_say(step, fruitful)] for steps in net.steps]
-        )
-        if isinstance(net, Network)
-        else net
-        for key, net in networks.items()
+        key: _without(net, good[key], fruitful) if isinstance(net, Network) else net for key, net in networks.items()
     }
+
+
+def _without(net: Network, good: set[int], fruitful: set[str]) -> Network:
+    kept = [[step for step in steps if step.target in good and _can_say(step, fruitful)] for steps in net.steps]
+    return Network(kept)
 
 
 def _can_say(step: Step, fruitful: set[str]) -> bool:
     return not step.call or step.call in fruitful
 
 
-def _grow(net: Network, states: set[int], fruitful: set[str]) -> bool:
-    """Adds the states that reach the end; states are numbered forward, so backward passes settle quickly."""
-    before = len(states)
-    count = -1
-    while count != len(states):
-        count = len(states)
-        for state in range(len(net.steps) - 1, -1, -1):
-            if state not in states and any(s.target in states and _can_say(s, fruitful) for s in net.steps[state]):
-                states.add(state)
-    return len(states) > before
+def _good_states(net: Network, fruitful: set[str]) -> set[int]:
+    """The states from which the end can be reached."""
+    before: dict[int, set[int]] = {}
+    for state, steps in enumerate(net.steps):
+        for step in steps:
+            if _can_say(step, fruitful):
+                before.setdefault(step.target, set()).add(state)
+    good, agenda = {END}, [END]
+    while agenda:
+        new = before.get(agenda.pop(), set()) - good
+        good |= new
+        agenda.extend(new)
+    return good
