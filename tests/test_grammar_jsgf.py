@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from assistant.errors import BadGrammar
 from assistant.grammar import Grammar
-from assistant.grammar.jsgf import (
+from assistant.grammar.jsgf import parse, write
+from assistant.grammar.tree import (
     Import,
     InOrder,
     JsgfFile,
@@ -19,8 +20,6 @@ from assistant.grammar.jsgf import (
     Rule,
     Tagged,
     Word,
-    parse,
-    write,
 )
 
 HEAD = "#JSGF V1.0;\ngrammar feet;\n"

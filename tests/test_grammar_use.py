@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 
 from assistant.errors import BadGrammar
 from assistant.grammar import Fill, Grammar
-from assistant.grammar.jsgf import InOrder, JsgfFile, Maybe, OneOf, Reference, Repeat, Rule, Tagged, Word, write
+from assistant.grammar.jsgf import write
 from assistant.grammar.reading import MOST_READINGS
+from assistant.grammar.tree import InOrder, JsgfFile, Maybe, OneOf, Reference, Repeat, Rule, Tagged, Word
 
 HEAD = "#JSGF V1.0;\ngrammar g;\n"
 

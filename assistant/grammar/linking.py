@@ -7,14 +7,14 @@ from dataclasses import dataclass, field
 from functools import partial
 
 from assistant.errors import BadGrammar
-from assistant.grammar import jsgf
+from assistant.grammar import tree
 from assistant.grammar.network import END, START, Builder, Fill, Network, Phrasebook, phrasebook, trimmed
 from assistant.grammar.recursion import Beginnings, recursive
 
 
 @dataclass
 class _Definition:
-    parts: list[tuple[jsgf.JsgfFile, jsgf.Rule]] = field(default_factory=list)
+    parts: list[tuple[tree.JsgfFile, tree.Rule]] = field(default_factory=list)
 
     @property
     def is_public(self) -> bool:
@@ -55,7 +55,7 @@ class Linked:
         return found[0]
 
 
-def link(files: Sequence[jsgf.JsgfFile], fills: Mapping[str, Sequence[Fill]]) -> Linked:
+def link(files: Sequence[tree.JsgfFile], fills: Mapping[str, Sequence[Fill]]) -> Linked:
     """Puts files together and builds the networks.
 
     Raises:
@@ -83,22 +83,22 @@ def link(files: Sequence[jsgf.JsgfFile], fills: Mapping[str, Sequence[Fill]]) ->
     return Linked(networks, (*named, *fills), beginnings.first, frozenset(beginnings.nullable), circles)
 
 
-def _check_imports(file: jsgf.JsgfFile, files: Sequence[jsgf.JsgfFile], rules: Mapping[str, _Definition]) -> None:
+def _check_imports(file: tree.JsgfFile, files: Sequence[tree.JsgfFile], rules: Mapping[str, _Definition]) -> None:
     grammars = {other.name for other in files}
     for item in file.imports:
         grammar, _, name = item.name.rpartition(".")
         if grammar not in grammars:
-            raise jsgf.bad(file.file, item.line, f"<{item.name}>", f"there is no grammar {grammar!r} to import from")
+            raise tree.bad(file.file, item.line, f"<{item.name}>", f"there is no grammar {grammar!r} to import from")
         if name == "*":
             continue
         if item.name not in rules:
-            raise jsgf.bad(file.file, item.line, f"<{item.name}>", "there is no such rule to import")
+            raise tree.bad(file.file, item.line, f"<{item.name}>", "there is no such rule to import")
         if not rules[item.name].is_public:
-            raise jsgf.bad(file.file, item.line, f"<{item.name}>", "this rule is private, declare it public")
+            raise tree.bad(file.file, item.line, f"<{item.name}>", "this rule is private, declare it public")
 
 
 def _resolve(
-    reference: jsgf.Reference, file: jsgf.JsgfFile, rules: Mapping[str, _Definition], fills: Mapping[str, object]
+    reference: tree.Reference, file: tree.JsgfFile, rules: Mapping[str, _Definition], fills: Mapping[str, object]
 ) -> str:
     name = reference.name
     if (bare := name.rpartition(".")[2]) in fills:
@@ -114,8 +114,8 @@ def _resolve(
         if imported in ("*", bare) and key in rules and rules[key].is_public and f".{key}".endswith(f".{name}"):
             found.add(key)
     if len(found) > 1:
-        raise jsgf.bad(file.file, reference.line, f"<{name}>", f"imported twice, say which of {sorted(found)}")
+        raise tree.bad(file.file, reference.line, f"<{name}>", f"imported twice, say which of {sorted(found)}")
     if not found:
         hint = "is private to another grammar, declare it public" if name in rules else "is neither here nor imported"
-        raise jsgf.bad(file.file, reference.line, f"<{name}>", f"this rule {hint}")
+        raise tree.bad(file.file, reference.line, f"<{name}>", f"this rule {hint}")
     return found.pop()

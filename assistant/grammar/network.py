@@ -12,7 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from assistant.errors import BadGrammar
-from assistant.grammar import jsgf
+from assistant.grammar import tree
 
 START, END = 0, 1
 RawTags = tuple[tuple[str, str], ...]
@@ -117,35 +117,35 @@ class Builder:
     def __init__(
         self,
         key: str,
-        resolve: Callable[[jsgf.Reference], str],
+        resolve: Callable[[tree.Reference], str],
         networks: dict[str, Network | Phrasebook],
     ) -> None:
         self.key = key
         self.resolve = resolve
         self.networks = networks
 
-    def build(self, item: jsgf.Expansion, net: Network, start: int, end: int) -> None:
+    def build(self, item: tree.Expansion, net: Network, start: int, end: int) -> None:
         """Adds to `net` the ways from `start` to `end` that say `item`."""
         match item:
-            case jsgf.OneOf(items, weights):
+            case tree.OneOf(items, weights):
                 self._one_of(items, weights, net, start, end)
-            case jsgf.InOrder(items):
+            case tree.InOrder(items):
                 for part in items[:-1]:
                     start, before = net.add_state(), start
                     self.build(part, net, before, start)
                 self.build(items[-1], net, start, end)
-            case jsgf.Maybe(inner):
+            case tree.Maybe(inner):
                 self.build(inner, net, start, end)
                 net.steps[start].append(Step(end))
-            case jsgf.Repeat(inner, least):
+            case tree.Repeat(inner, least):
                 self._repeat(inner, least, net, start, end)
-            case jsgf.Tagged(inner, texts):
+            case tree.Tagged(inner, texts):
                 self._say(inner, tuple(tag_pair(text) for text in texts), net, start, end)
-            case jsgf.Word() | jsgf.Reference():
+            case tree.Word() | tree.Reference():
                 self._say(item, (), net, start, end)
 
     def _one_of(
-        self, items: Sequence[jsgf.Expansion], weights: Sequence[float], net: Network, start: int, end: int
+        self, items: Sequence[tree.Expansion], weights: Sequence[float], net: Network, start: int, end: int
     ) -> None:
         heaviest = max(weights, default=1.0)
         for item, weight in zip(items, weights or [1.0] * len(items), strict=True):
@@ -156,7 +156,7 @@ class Builder:
                 net.steps[start].append(Step(state, cost=_cost(weight, heaviest)))
                 self.build(item, net, state, end)
 
-    def _repeat(self, item: jsgf.Expansion, least: int, net: Network, start: int, end: int) -> None:
+    def _repeat(self, item: tree.Expansion, least: int, net: Network, start: int, end: int) -> None:
         if least:
             start, before = net.add_state(), start
             self.build(item, net, before, start)
@@ -165,22 +165,22 @@ class Builder:
         net.steps[loop].append(Step(loop, call=self._part(item), moves=True))
         net.steps[loop].append(Step(end))
 
-    def _say(self, item: jsgf.Expansion, tags: RawTags, net: Network, start: int, end: int) -> None:
+    def _say(self, item: tree.Expansion, tags: RawTags, net: Network, start: int, end: int) -> None:
         match item:
-            case jsgf.Word(text) if " " not in text:
+            case tree.Word(text) if " " not in text:
                 net.steps[start].append(Step(end, word=text.lower(), tags=tags))
-            case jsgf.Word(text) if not tags:
-                self.build(jsgf.InOrder(tuple(jsgf.Word(word) for word in text.split())), net, start, end)
-            case jsgf.Reference("VOID"):
+            case tree.Word(text) if not tags:
+                self.build(tree.InOrder(tuple(tree.Word(word) for word in text.split())), net, start, end)
+            case tree.Reference("VOID"):
                 pass
-            case jsgf.Reference("NULL") if not tags:
+            case tree.Reference("NULL") if not tags:
                 net.steps[start].append(Step(end))
-            case jsgf.Reference(name) if name != "NULL":
+            case tree.Reference(name) if name != "NULL":
                 net.steps[start].append(Step(end, call=self.resolve(item), tags=tags))
             case _:
                 net.steps[start].append(Step(end, call=self._part(item), tags=tags))
 
-    def _part(self, item: jsgf.Expansion) -> str:
+    def _part(self, item: tree.Expansion) -> str:
         key = f"{self.key}#{len(self.networks)}"
         net = self.networks[key] = Network()
         self.build(item, net, START, END)

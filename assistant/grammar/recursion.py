@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from graphlib import CycleError, TopologicalSorter
 
 from assistant.errors import BadGrammar
-from assistant.grammar import jsgf
+from assistant.grammar import tree
 from assistant.grammar.network import END, START, Network, Phrasebook, Step
 
 Networks = Mapping[str, Network | Phrasebook]
@@ -46,8 +46,8 @@ class Beginnings:
             return
         if key in self._open:
             raise _trouble(key, self._places, "this rule calls itself before any word; it may do so only at its end")
-        if len(self._open) > jsgf.DEEPEST:
-            raise _trouble(key, self._places, f"more than {jsgf.DEEPEST} rules call one another in a row")
+        if len(self._open) > tree.DEEPEST:
+            raise _trouble(key, self._places, f"more than {tree.DEEPEST} rules call one another in a row")
         self._open.append(key)
         words: set[str] = set()
         seen, agenda = {START}, [START]
@@ -109,4 +109,4 @@ def _reachable(key: str, calls: Mapping[str, set[str]]) -> set[str]:
 def _trouble(key: str, places: Places, trouble: str) -> BadGrammar:
     rule = key.partition("#")[0]
     file, line = places[rule]
-    return jsgf.bad(file, line, f"<{rule}>", trouble)
+    return tree.bad(file, line, f"<{rule}>", trouble)
