@@ -1,0 +1,1 @@
+"""Sound in and out: recordings, the parts of them that are speech, and noise for measuring."""
