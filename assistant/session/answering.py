@@ -37,12 +37,10 @@ class Answer:
     Attributes:
         parts: what is now carried out in the name of the first remark; None if the question is refused.
         rest: what was said beyond the answer, in the name of the answering remark.
-        is_sure: the keeper said yes to a doubt.
     """
 
     parts: tuple[Part, ...] | None
     rest: tuple[Part, ...] = ()
-    is_sure: bool = False
 
 
 def answered(turn: Turn, remark: Remark, readings: Sequence[Remark], animals: Animals) -> bool:
@@ -74,31 +72,24 @@ def answered(turn: Turn, remark: Remark, readings: Sequence[Remark], animals: An
         turn.reply(ReplyKind.ASKING, question.text)
         return True
     if not answers or answers[0] is None:
-        put_off(turn, "the next remark came before an answer")
+        turn.put_off("the next remark came before an answer")
         return False
     _follow(turn, question, remark, answers[0], animals)
     return True
 
 
-def put_off(turn: Turn, reason: str) -> None:
-    """Closes the open question; its remark is kept for a look at the screen."""
-    question = turn.state.question
-    if question is not None:
-        turn.emit(QuestionAnswered(turn.time, question.remark))
-        turn.keep(question.remark, f"{reason}: {question.text}")
-
-
 def _follow(turn: Turn, question: Question, remark: Remark, answer: Answer, animals: Animals) -> None:
     turn.emit(QuestionAnswered(turn.time, question.remark, remark.id))
     known = {**question.animals, **animals}
+    source = Source(question.remark, question.by, known, is_pick=question.kind is QuestionKind.ANIMAL)
+    is_doubt = question.kind is QuestionKind.SURE
     if answer.parts is None:
-        turn.keep(
-            question.remark, f"answered with no: {question.text}", to_review=question.kind is not QuestionKind.SURE
-        )
-        turn.told(replies.KEPT_FOR_LATER if question.kind is not QuestionKind.SURE else "Not recorded.")
+        turn.keep(question.remark, f"answered with no: {question.text}", to_review=not is_doubt)
+        turn.told("Not recorded." if is_doubt else replies.KEPT_FOR_LATER)
     else:
-        is_pick = question.kind is QuestionKind.ANIMAL
-        carry_out(turn, Source(question.remark, question.by, known, answer.is_sure, is_pick), answer.parts)
+        carry_out(turn, replace(source, is_sure=is_doubt), answer.parts)
+    if is_doubt:
+        carry_out(turn, source, question.pending)
     if answer.rest and turn.state.question is None:
         carry_out(turn, Source(remark.id, remark.by, known), answer.rest)
     elif answer.rest:
@@ -128,8 +119,7 @@ def answer_to(turn: Turn, question: Question, reading: Remark, animals: Animals)
     if question.choices:
         picked = _picked(turn, question, reading, animals)
         if picked is not None:
-            rest = parts[1:] if parts and isinstance(parts[0], CommandPart) and parts[0].command == "yes" else ()
-            return Answer(picked.parts, rest, is_sure=question.kind is QuestionKind.SURE)
+            return Answer(picked.parts, () if picked.parts == parts else parts[1:])
     places = _places(parts) if question.kind in (QuestionKind.READING, QuestionKind.WHERE) else []
     if places and (moved := _moved(question, places)):
         return Answer(moved, _beyond_places(parts))
@@ -148,7 +138,7 @@ def _picked(turn: Turn, question: Question, reading: Remark, animals: Animals) -
         return None
     same = [choice for choice in choices if choice.parts == parts]
     ways = [same]
-    if len(parts) == 1 and isinstance(head, AnimalPart):
+    if isinstance(head, AnimalPart):
         ways += _by_animal(turn, choices, head.animal, animals)
     if not parts or len(parts) == 1:
         words = [word for word in reading.words.casefold().split() if word not in FILLERS]

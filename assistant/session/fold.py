@@ -59,8 +59,10 @@ def _caught(state: SessionState, event: AnimalCaught) -> SessionState:
 
 def _left(state: SessionState, event: AnimalLeft) -> SessionState:
     state = _acted(state, event.remark)
+    before = state.table.outcomes.get(event.animal)
     outcomes = {key: outcome for key, outcome in state.table.outcomes.items() if key != event.animal}
-    outcomes[event.animal] = event.outcome
+    is_done_already = before is not None and before.kind is OutcomeKind.DONE
+    outcomes[event.animal] = before if before and is_done_already else event.outcome
     departures = state.table.departures
     if event.outcome.kind is OutcomeKind.DONE:
         departures = (*departures, event.time)

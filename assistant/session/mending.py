@@ -55,7 +55,7 @@ def take_back(turn: Turn, source: Source) -> str | None:
             who = f"{turn.called(key)} is on the table." if key else replies.NOBODY
             return f"{replies.SCRATCHED} {who}"
         if held:
-            return f"Scratched: {replies.read_back([entry.part for entry in held], turn.today).lower()}"
+            return f"Scratched: {replies.said_again([entry.part for entry in held], turn.today)}"
     return None
 
 
@@ -178,8 +178,9 @@ def _other_animal(turn: Turn, source: Source, part: AnimalPart, after: Rest) -> 
     held = turn.state.entries_from(acts[-1].remark) if acts else ()
     if acts and not held and acts[-1].before.animal != turn.state.animal:
         take_back(turn, source)
+    held = tuple(entry for entry in held if entry.animal != ids[0])
     for entry in held:
         turn.record(source, entry.part, instead_of=entry, animal=ids[0])
     if held:
-        turn.told(f"Moved to {turn.called(ids[0])}: {replies.read_back([e.part for e in held], turn.today).lower()}")
+        turn.told(f"Moved to {turn.called(ids[0])}: {replies.said_again([e.part for e in held], turn.today)}")
     return after if catch(turn, source, part, after) else None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from assistant.session import replies
 from assistant.session.coverage import BETWEEN_BY_NATURE
@@ -64,6 +64,15 @@ def scope_after(parts: Sequence[Part], before: Scope) -> Scope:
     return Scope(places, last[0].part)  # type: ignore[attr-defined]
 
 
+@dataclass(frozen=True)
+class _Doubt:
+    """Why a part cannot be recorded as it is: what must be asked first."""
+
+    part: Part
+    kind: QuestionKind
+    text: str
+
+
 def record_all(
     turn: Turn, source: Source, parts: Sequence[Part], after: Sequence[Part], *, aloud: bool = False
 ) -> bool:
@@ -79,61 +88,74 @@ def record_all(
     Returns:
         Whether everything was recorded; if not, a question is open.
     """
-    animal = turn.animal(turn.state.animal)
-    species = animal.species if animal else Species.GOAT
+    said: list[Part] = []
     done: list[Part] = []
-    homeless: list[Part] = []
+    doubts: list[_Doubt] = []
     remarks: list[str] = []
-    for index, part in enumerate(parts):
+    for part in parts:
         if isinstance(part, PlacePart):
-            turn.emit(ScopeOpened(turn.time, scope_after(parts[: index + 1], turn.scope)))
+            said.append(part)
+            _open_scope(turn, said)
             continue
-        ready = _ready(turn, part)
-        if not ready:
-            homeless.append(part)
-            continue
-        problem = misfit(part, species) if isinstance(part, MeasurePart) else None
-        doubt = "" if source.is_sure else "".join(_doubt(turn, one) for one in ready[:1])
-        if problem or doubt:
-            _tell(turn, done, remarks, aloud=aloud)
-            _open_scope(turn, done)
-            _ask_about(turn, source, (*homeless, *ready), (*parts[index + 1 :], *after), problem or "", doubt)
-            return False
-        for one in ready:
+        for one in _ready(turn, part):
+            if doubt := _doubt(turn, source, one):
+                doubts.append(doubt)
+                continue
             remarks.extend(_changed(turn, one))
             turn.record(source, one)
+            said.append(one)
             done.append(one)
-    _open_scope(turn, done)
-    _tell(turn, done, remarks, aloud=aloud)
-    if homeless:
-        turn.ask_open(source, QuestionKind.WHERE, _where(homeless[0]), (*homeless, *after))
-    return not homeless
+    _open_scope(turn, said)
+    if said:
+        _tell(turn, done, remarks, aloud=aloud)
+    if doubts:
+        _ask(turn, source, doubts, tuple(after))
+    return not doubts
 
 
-def _open_scope(turn: Turn, done: Sequence[Part]) -> None:
-    scope = scope_after(done, turn.scope)
+def _ask(turn: Turn, source: Source, doubts: Sequence[_Doubt], after: tuple[Part, ...]) -> None:
+    """Asks one thing at a time: the place, then the number, then whether it is so; the rest waits for the answer."""
+    order = [QuestionKind.WHERE, QuestionKind.VALUE, QuestionKind.SURE]
+    first, *others = sorted(doubts, key=lambda doubt: order.index(doubt.kind))
+    waiting = (*(doubt.part for doubt in others), *after)
+    if first.kind is QuestionKind.SURE:
+        choice = Choice("yes", (first.part,))
+        turn.ask(Question(source.remark, first.kind, first.text, (choice,), waiting, source.animals, source.by))
+    else:
+        turn.ask_open(source, first.kind, first.text, (first.part, *waiting))
+
+
+def _open_scope(turn: Turn, said: Sequence[Part]) -> None:
+    scope = scope_after(said, turn.scope)
     if scope != turn.scope:
         turn.emit(ScopeOpened(turn.time, scope))
 
 
 def _ready(turn: Turn, part: Part) -> tuple[Part, ...]:
-    """The parts to record, each with its place; none if a place must be asked for."""
+    """A part at each place that it belongs to; its place stays None if it must be asked for."""
     if not isinstance(part, FindingPart | ActionPart):
         return (part,)
     gaps = turn.state.table.gaps or ()
     is_sound = isinstance(part, FindingPart) and part.finding == "sound"
     if is_sound and part.place is None and part.part == BETWEEN and BETWEEN in gaps:
         return tuple(replace(part, place=foot) for foot in FEET)
-    spread = placed(part, turn.scope)
-    return spread if spread[0].place is not None else ()
+    return placed(part, turn.scope)
 
 
-def _where(part: Part) -> str:
-    is_foot = isinstance(part, ActionPart) or (isinstance(part, FindingPart) and part.finding not in NOT_ON_FEET)
-    return replies.WHICH_FOOT if is_foot else replies.WHERE
+def _doubt(turn: Turn, source: Source, part: Part) -> _Doubt | None:
+    """What must be asked before a part is recorded; None if nothing."""
+    if isinstance(part, FindingPart | ActionPart) and part.place is None:
+        is_elsewhere = isinstance(part, FindingPart) and part.finding in NOT_ON_FEET
+        return _Doubt(part, QuestionKind.WHERE, replies.WHERE if is_elsewhere else replies.WHICH_FOOT)
+    if isinstance(part, MeasurePart):
+        animal = turn.animal(turn.state.animal)
+        problem = misfit(part, animal.species if animal else Species.GOAT)
+        return _Doubt(part, QuestionKind.VALUE, f"{problem} Say it again?") if problem else None
+    text = "" if source.is_sure else _contradiction(turn, part)
+    return _Doubt(part, QuestionKind.SURE, text) if text else None
 
 
-def _doubt(turn: Turn, part: Part) -> str:
+def _contradiction(turn: Turn, part: Part) -> str:
     """A question if a foot is called sound after something was found on it in this session."""
     if not isinstance(part, FindingPart) or part.finding != "sound":
         return ""
@@ -157,24 +179,12 @@ def _changed(turn: Turn, part: Part) -> list[str]:
     return []
 
 
-def _ask_about(
-    turn: Turn, source: Source, parts: tuple[Part, ...], after: tuple[Part, ...], problem: str, doubt: str
-) -> None:
-    if doubt:
-        choice = Choice("yes", (*parts, *after))
-        turn.ask(Question(source.remark, QuestionKind.SURE, doubt, (choice,), (), source.animals, source.by))
-    else:
-        turn.ask_open(source, QuestionKind.VALUE, f"{problem} Say it again?", (*parts, *after))
-
-
 def _tell(turn: Turn, done: Sequence[Part], remarks: Sequence[str], *, aloud: bool) -> None:
     """A tick, or what was recorded: all of it if careful, only follow-ups with a day otherwise."""
-    if not done:
-        return
     policy = turn.state.policy
     if aloud and len(done) == 1 and isinstance(done[0], MeasurePart):
         text = f"{replies.sentence_case(replies.value(done[0].value))}."
-    elif aloud or policy is Policy.CAREFUL:
+    elif done and (aloud or policy is Policy.CAREFUL):
         text = replies.read_back(done, turn.today)
     elif policy is Policy.NORMAL:
         later = [part for part in done if isinstance(part, FollowUpPart) and part.days is not None]

@@ -201,7 +201,7 @@ def part_words(part: Part, today: date) -> str:
         case MeasurePart():
             return f"{part.measure} {value(part.value)}"
         case FollowUpPart():
-            return follow_up(part, today).rstrip(".")
+            return f"{part.follow_up} {_in_days(part, today)}".strip()
         case TraitPart():
             return part.trait
         case MarkPart():
@@ -212,15 +212,23 @@ def part_words(part: Part, today: date) -> str:
             return " ".join(str(item) for item in part.flat().values())
 
 
+def said_again(parts: Iterable[Part], today: date) -> str:
+    """Parts read back, each once, for the end of a sentence."""
+    return ", ".join(dict.fromkeys(part_words(part, today) for part in parts)) + "."
+
+
 def read_back(parts: Iterable[Part], today: date) -> str:
     """Parts read back as one sentence."""
-    return sentence_case(", ".join(dict.fromkeys(part_words(part, today) for part in parts))) + "."
+    return sentence_case(said_again(parts, today))
 
 
 def follow_up(part: FollowUpPart, today: date) -> str:
     """What is to be done later, and on which day if one was said."""
-    what = sentence_case(part.follow_up)
-    return f"{what}." if part.days is None else f"{what} {on_day(today + timedelta(days=part.days), today)}."
+    return read_back([part], today)
+
+
+def _in_days(part: FollowUpPart, today: date) -> str:
+    return "" if part.days is None else on_day(today + timedelta(days=part.days), today)
 
 
 # ------------------------------------------------------------------------------------------------------- sentences

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from assistant.session import replies
-from assistant.session.answering import answered, put_off
+from assistant.session.answering import answer_to, answered
 from assistant.session.conduct import carry_out
 from assistant.session.events import Ended, Event, Kept, Resumed, Said, Started, TimedOut
 from assistant.session.finish import finish
@@ -36,7 +36,7 @@ def step(state: SessionState, event: Event, world: World) -> tuple[SessionState,
         case TimedOut():
             turn = Turn(state, event.time, world, event.time.isoformat())
             if turn.state.question is not None:
-                put_off(turn, "nobody answered")
+                turn.put_off("nobody answered")
                 turn.told(replies.KEPT_FOR_LATER)
         case Ended():
             turn = Turn(state, event.time, world, event.time.isoformat())
@@ -48,7 +48,7 @@ def step(state: SessionState, event: Event, world: World) -> tuple[SessionState,
 
 def _end(turn: Turn) -> None:
     if turn.state.info is not None and turn.state.info.ended is None:
-        put_off(turn, "the session ended before an answer")
+        turn.put_off("the session ended before an answer")
         finish(turn)
 
 
@@ -93,7 +93,9 @@ def _while_paused(turn: Turn, remark: Remark, readings: list[Remark]) -> None:
 
 def _not_understood(turn: Turn, remark: Remark) -> None:
     """Kept for review. An answer of a word or two may have no meaning in the grammar, but be part of a choice."""
-    if remark.words and _is_accepted(remark) and turn.state.question and answered(turn, remark, [remark], {}):
+    question = turn.state.question
+    if question and remark.words and _is_accepted(remark) and answer_to(turn, question, remark, {}):
+        answered(turn, remark, [remark], {})
         return
     turn.keep(remark.id, remark.verdict.reason if remark.verdict else "no meaning")
     text = replies.kept_words(remark.meaning.unplaced) if remark.meaning.unplaced else replies.NOT_UNDERSTOOD
@@ -116,8 +118,11 @@ def _is_answer(turn: Turn, said: Said, readings: list[Remark]) -> bool:
 def _new_remark(turn: Turn, said: Said, readings: list[Remark]) -> None:
     remark = said.remark
     if not _is_accepted(remark):
-        put_off(turn, "the next remark came before an answer")
-        choices = tuple(Choice(one.words, one.meaning.parts) for one in readings)
+        turn.put_off("the next remark came before an answer")
+        choices = tuple(
+            Choice(one.words or replies.said_again(one.meaning.parts, turn.today), one.meaning.parts)
+            for one in readings
+        )
         text = replies.either([choice.label for choice in choices])
         turn.ask(Question(remark.id, QuestionKind.READING, text, choices, (), said.animals, remark.by))
         return

@@ -12,6 +12,7 @@ from assistant.session.events import (
     EntryMade,
     EntrySuperseded,
     Kept,
+    QuestionAnswered,
     QuestionAsked,
     RemarkKept,
     Replied,
@@ -79,9 +80,17 @@ class Turn:
         self.emit(RemarkKept(self.time, remark, reason, to_review))
 
     def ask(self, question: Question) -> None:
-        """Opens a question. A question with nothing to choose or fill in would never close, so each has a kind."""
+        """Opens a question; one that is still open is put off."""
+        self.put_off("another question came up")
         self.emit(QuestionAsked(self.time, question))
         self.reply(ReplyKind.ASKING, question.text)
+
+    def put_off(self, reason: str) -> None:
+        """Closes the open question without an answer; its remark is kept for a look at the screen."""
+        question = self.state.question
+        if question is not None:
+            self.emit(QuestionAnswered(self.time, question.remark))
+            self.keep(question.remark, f"{reason}: {question.text}")
 
     def ask_open(self, source: Source, kind: QuestionKind, text: str, pending: tuple[Part, ...]) -> None:
         """Opens a question whose answer completes the parts that wait."""
