@@ -105,6 +105,59 @@ def test_a_new_remark_puts_the_question_off() -> None:
     assert stage.state.review == (first,)
 
 
+def test_a_correction_of_readings_that_differ_never_touches_the_remark_before() -> None:
+    stage = on_table()
+    stage.say(found(RH, "swelling"))
+    stage.mumble(("left hind crack", (found(LH, "crack"),)), ("left fore abscess", (found(LF, "abscess"),)))
+    assert stage.say(cmd("correct", RF), words="no, right fore") == "Kept for later."
+    assert stage.parts() == [found(RH, "swelling")]
+    assert len(stage.state.review) == 1
+
+
+def test_a_place_picks_the_reading_that_has_it() -> None:
+    stage = on_table()
+    stage.mumble(("left hind crack", (found(LH, "crack"),)), ("left fore abscess", (found(LF, "abscess"),)))
+    stage.say(cmd("correct", LF), words="no, left fore")
+    assert stage.parts() == [found(LF, "abscess")]
+
+
+def test_no_to_a_doubt_may_name_another_foot() -> None:
+    stage = on_table()
+    stage.say(found(LH, "crack"))
+    stage.say(found(LH, "sound"))
+    stage.say(cmd("correct", RH), words="no, right hind")
+    assert stage.parts() == [found(LH, "crack"), found(RH, "sound")]
+
+
+def test_another_animals_number_is_no_answer_to_a_question_for_a_number() -> None:
+    stage = on_table()
+    stage.say(measure("condition", 9))
+    assert stage.say(it("417"), words="four one seven") == "Four one seven, Sorrel."
+    assert len(stage.state.review) == 1
+
+
+def test_a_lone_doubtful_yes_confirms_no_reading() -> None:
+    stage = on_table()
+    asked = stage.mumble(HIND_OR_FORE[0])
+    assert stage.mumble(("yes", (cmd("yes"),))) == asked
+    assert stage.parts() == []
+
+
+def test_a_lone_doubtful_word_may_pick_among_readings() -> None:
+    stage = on_table()
+    stage.mumble(*HIND_OR_FORE)
+    stage.mumble(("left fore", (at(LF),)))
+    assert stage.parts() == [found(LF, "crack")]
+
+
+@pytest.mark.parametrize("said", [[cmd("correct", RH)], [cmd("correct"), found(None, "crack")]])
+def test_a_number_has_no_place_to_correct(said) -> None:
+    stage = on_table()
+    stage.say(measure("condition", 3))
+    assert stage.say(*said) == "There is nothing to correct. Kept for later."
+    assert stage.parts() == [measure("condition", 3)]
+
+
 def test_nobody_answers() -> None:
     stage = on_table()
     stage.mumble(*HIND_OR_FORE)
@@ -235,7 +288,7 @@ def test_numbers_off_their_scale_are_asked_not_recorded(part, reply) -> None:
 def test_a_bare_number_answers_a_question_for_a_number() -> None:
     stage = on_table()
     stage.say(measure("condition", 9), found(LH, "crack"))
-    assert stage.say(it("3"), words="three") == ""
+    assert stage.say(it("3"), words="three") == "Three."
     assert stage.parts() == [found(LH, "crack"), measure("condition", 3)]
     assert stage.state.animal == "a1"
 

@@ -28,6 +28,7 @@ from assistant.session.events import (
 )
 from assistant.session.fold import replay
 from assistant.session.replies import ReplyKind
+from assistant.session.scale import misfit
 from assistant.session.state import Policy
 from assistant.values import (
     BETWEEN,
@@ -48,6 +49,7 @@ from assistant.values import (
     QuestionPart,
     Reading,
     Remark,
+    Species,
     TagPart,
     TraitPart,
     Verdict,
@@ -218,3 +220,19 @@ def test_every_question_is_answered_or_kept_or_open(script) -> None:
             after = stage.kept[index + 1]
             assert event.answer or (isinstance(after, RemarkKept) and after.remark == event.remark and after.to_review)
     assert is_open is (stage.state.question is not None)
+
+
+@settings(max_examples=150, deadline=None)
+@given(remarks, st.sampled_from(Policy))
+def test_every_entry_has_an_animal_and_a_place_and_every_reply_is_a_sentence(script, policy) -> None:
+    stage = played(script, policy)
+    for entry in stage.entries():
+        assert stage.herd.animal(entry.animal)
+        assert not isinstance(entry.part, PlacePart | CommandPart | QuestionPart | AnimalPart)
+        assert not isinstance(entry.part, FindingPart | ActionPart) or entry.part.place
+        assert not isinstance(entry.part, MeasurePart) or misfit(entry.part, Species.GOAT) is None
+    for text in (event.text for event in stage.kept if isinstance(event, Replied) and event.text):
+        assert text[0] == text[0].upper()
+        assert text[-1] in ".?"
+        assert "  " not in text
+        assert len(text) > 2

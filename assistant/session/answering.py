@@ -11,6 +11,7 @@ from assistant.session.events import QuestionAnswered
 from assistant.session.mending import take_back
 from assistant.session.recording import placed
 from assistant.session.replies import ReplyKind
+from assistant.session.scale import misfit
 from assistant.session.state import Choice, Question, QuestionKind
 from assistant.session.turn import Animals, Source, Turn
 from assistant.values import (
@@ -24,6 +25,7 @@ from assistant.values import (
     QuestionPart,
     Remark,
     Scope,
+    Species,
 )
 
 ORDINALS = ("first", "second", "third", "fourth")
@@ -87,7 +89,8 @@ def _follow(turn: Turn, question: Question, remark: Remark, answer: Answer, anim
         turn.keep(question.remark, f"answered with no: {question.text}", to_review=not is_doubt)
         turn.told("Not recorded." if is_doubt else replies.KEPT_FOR_LATER)
     else:
-        carry_out(turn, replace(source, is_sure=is_doubt), answer.parts)
+        is_sure = is_doubt and answer.parts == question.choices[0].parts
+        carry_out(turn, replace(source, is_sure=is_sure), answer.parts, aloud=question.kind is QuestionKind.VALUE)
     if is_doubt:
         carry_out(turn, source, question.pending)
     if answer.rest and turn.state.question is None:
@@ -120,12 +123,18 @@ def answer_to(turn: Turn, question: Question, reading: Remark, animals: Animals)
         picked = _picked(turn, question, reading, animals)
         if picked is not None:
             return Answer(picked.parts, () if picked.parts == parts else parts[1:])
-    places = _places(parts) if question.kind in (QuestionKind.READING, QuestionKind.WHERE) else []
+    command = parts[0].command if parts and isinstance(parts[0], CommandPart) else ""
+    is_about_place = question.kind in (QuestionKind.READING, QuestionKind.WHERE)
+    is_denied_place = question.kind is QuestionKind.SURE and command in ("no", "correct")
+    places = _places(parts) if is_about_place or is_denied_place else []
     if places and (moved := _moved(question, places)):
         return Answer(moved, _beyond_places(parts))
-    if parts and isinstance(parts[0], CommandPart) and parts[0].command == "no":
+    if command == "no":
         return Answer(None, parts[1:])
-    return None if question.choices else _completed(question, parts)
+    completed = None if question.choices else _completed(question, parts, _species(turn))
+    if completed is None and command == "correct":
+        return Answer(None)  # never taken for a correction of the remark before the one in question
+    return completed
 
 
 def _picked(turn: Turn, question: Question, reading: Remark, animals: Animals) -> Choice | None:
@@ -196,8 +205,14 @@ def _moved(question: Question, places: Sequence[PlacePart]) -> tuple[Part, ...] 
         return _spread(question.pending, scope)
     bare = [tuple(map(_without_place, choice.parts)) for choice in question.choices]
     if any(one != bare[0] for one in bare):
-        return None
+        wanted = set(scope.places)
+        fitting = [choice.parts for choice in question.choices if _places_of(choice.parts) == wanted]
+        return fitting[0] if len(fitting) == 1 else None
     return _spread(bare[0], scope)
+
+
+def _places_of(parts: Sequence[Part]) -> set[str | None]:
+    return {part.place for part in parts if isinstance(part, PlacePart | FindingPart | ActionPart)}
 
 
 def _without_place(part: Part) -> Part:
@@ -211,7 +226,12 @@ def _spread(parts: Sequence[Part], scope: Scope) -> tuple[Part, ...]:
     return tuple(spread)
 
 
-def _completed(question: Question, parts: tuple[Part, ...]) -> Answer | None:
+def _species(turn: Turn) -> Species:
+    animal = turn.animal(turn.state.animal)
+    return animal.species if animal else Species.GOAT
+
+
+def _completed(question: Question, parts: tuple[Part, ...], species: Species) -> Answer | None:
     """What an open question waits for, completed by the answer; None if the answer does not fit it."""
     head = parts[0] if parts else None
     if isinstance(head, CommandPart) and head.command in ("next", "correct") and len(parts) > 1:
@@ -222,7 +242,7 @@ def _completed(question: Question, parts: tuple[Part, ...]) -> Answer | None:
         if pending and isinstance(pending[0], QuestionPart):
             return Answer((replace(pending[0], animal=head.animal),), parts[1:])
         return Answer((head, *pending), parts[1:])
-    if question.kind is QuestionKind.VALUE and (value := _value(question, head)) is not None:
+    if question.kind is QuestionKind.VALUE and (value := _value(question, head, species)) is not None:
         swapped = [
             value if isinstance(part, MeasurePart) and part.measure == value.measure else part for part in pending
         ]
@@ -239,7 +259,7 @@ def _completed(question: Question, parts: tuple[Part, ...]) -> Answer | None:
     return None
 
 
-def _value(question: Question, head: Part | None) -> MeasurePart | None:
+def _value(question: Question, head: Part | None, species: Species) -> MeasurePart | None:
     """The number that was asked for; a bare number, which sounds like an animal's, counts too."""
     asked = next((part for part in question.pending if isinstance(part, MeasurePart)), None)
     if asked is None:
@@ -247,5 +267,6 @@ def _value(question: Question, head: Part | None) -> MeasurePart | None:
     if isinstance(head, MeasurePart) and head.measure == asked.measure:
         return head
     if isinstance(head, AnimalPart) and head.animal.isascii() and head.animal.isdigit() and len(head.animal) <= 3:
-        return MeasurePart(asked.measure, float(head.animal))
+        number = MeasurePart(asked.measure, float(head.animal))
+        return number if misfit(number, species) is None else None
     return None

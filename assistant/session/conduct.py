@@ -19,10 +19,12 @@ from assistant.values import AnimalPart, CommandPart, Part, QuestionPart
 Rest = tuple[Part, ...]
 
 
-def carry_out(turn: Turn, source: Source, parts: Rest) -> None:
-    """Carries out parts until they are used up or something must be asked; what then remains waits in the question."""
+def carry_out(turn: Turn, source: Source, parts: Rest, *, aloud: bool = False) -> None:
+    """Carries out parts until they are used up or something must be asked; the rest then waits in the question.
+
+    `aloud` reads back what is recorded even where the policy would give a tick.
+    """
     rest: Rest | None = _ordered(parts)
-    aloud = False
     while rest:
         head, after = rest[0], rest[1:]
         if isinstance(head, AnimalPart):

@@ -75,7 +75,7 @@ def correct(turn: Turn, source: Source, part: CommandPart, after: Rest) -> Rest 
     if not places and not facts:
         turn.ask_open(source, QuestionKind.CORRECTION, replies.CORRECT_TO_WHAT, after)
         return None
-    if not old:
+    if not _can_be_corrected(old, places, facts):
         turn.keep(source.remark, "there was nothing to correct")
         turn.told(f"{replies.NOTHING_TO_CORRECT} {replies.KEPT_FOR_LATER}")
         return after[len(given) :]
@@ -88,6 +88,13 @@ def correct(turn: Turn, source: Source, part: CommandPart, after: Rest) -> Rest 
     turn.emit(ScopeOpened(turn.time, scope_after(new, turn.scope)))
     _say_corrected(turn, new)
     return after[len(given) :]
+
+
+def _can_be_corrected(old: Sequence[Entry], places: Sequence[PlacePart], facts: Sequence[Part]) -> bool:
+    """Whether there is something to move to the places, and a place for each fact that needs one."""
+    has_placed = any(isinstance(entry.part, FindingPart | ActionPart) for entry in old)
+    is_homeless = any(isinstance(fact, FindingPart | ActionPart) and fact.place is None for fact in facts)
+    return bool(old) and (has_placed or not (places or is_homeless))
 
 
 def _say_corrected(turn: Turn, new: Sequence[Part]) -> None:

@@ -108,7 +108,8 @@ def _is_answer(turn: Turn, said: Said, readings: list[Remark]) -> bool:
     if question is None:
         return False
     is_lone_doubt = len(readings) == 1 and not _is_accepted(said.remark)
-    if is_lone_doubt and question.kind not in (QuestionKind.READING, QuestionKind.ANIMAL):
+    is_command = isinstance(readings[0].meaning.parts[0], CommandPart)
+    if is_lone_doubt and (is_command or question.kind not in (QuestionKind.READING, QuestionKind.ANIMAL)):
         turn.keep(said.remark.id, "an answer that was not clear", to_review=False)
         turn.reply(ReplyKind.ASKING, question.text)
         return True
