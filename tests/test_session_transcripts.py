@@ -318,7 +318,8 @@ def test_nobody_is_tipped_in_the_last_six_weeks(today, is_warned) -> None:
         (LastVisit(milk_until=TODAY, meat_until=TODAY), "Tansy."),
         (LastVisit(parts=(measure("lameness", 3),)), "Tansy. Lame last time."),
         (LastVisit(parts=(measure("lameness", 2),)), "Tansy."),
-        (LastVisit(parts=(found("whole animal", "lame"),)), "Tansy. Lame last time. She was lame."),
+        (LastVisit(parts=(found("whole animal", "lame"),)), "Tansy. Lame last time."),
+        (LastVisit(parts=(found("whole animal", "thin"),)), "Tansy. Was thin."),
         (LastVisit(cautions=("Kicks.",)), "Tansy. Kicks."),
         (
             LastVisit(parts=(found(LF, "abscess"), found(RF, "overgrown"))),

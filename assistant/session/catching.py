@@ -116,10 +116,10 @@ def _background(turn: Turn, key: str) -> list[str]:
         return sentences
     if last.trimmed:
         sentences.append(f"Last trimmed {replies.ago(last.trimmed, turn.today)}.")
-    found = [part for part in last.parts if isinstance(part, FindingPart) and part.finding != "sound"]
+    found = [part for part in last.parts if isinstance(part, FindingPart) and part.finding not in ("sound", "lame")]
     for part in found[:3]:
         place = replies.place_words(part.place, part.part)
-        sentences.append(f"{replies.sentence_case(place or 'she')} {replies.finding_clause(part)}.")
+        sentences.append(replies.sentence_case(f"{place} {replies.finding_clause(part)}.".strip()))
     if len(found) > 3:
         sentences.append(f"And {replies.number(len(found) - 3)} more.")
     return sentences
