@@ -1,0 +1,204 @@
+"""PocketSphinx as a listener: hidden Markov models of sounds in context, searched along the word graph."""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from itertools import islice
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from assistant.errors import ListenerMissing
+from assistant.grammar.export import fsg
+from assistant.hearing.conditioning import conditioned
+from assistant.hearing.pronunciation import Lexicon
+from assistant.values import Arc, HeardWord, Hearing, Reading, Sound, WordGraph
+
+FRAMES_A_SECOND = 100
+SCORE_SHIFT = 1 << 10
+"""PocketSphinx keeps log scores divided by this (`SENSCR_SHIFT` in its source)."""
+MOST_READINGS = 4
+PATHS = 30
+"""Paths of the lattice that are looked at; most of them differ in silences only, or break off."""
+SETTINGS: dict[str, Any] = {
+    # The second pass over the lattice does not keep to the grammar: its sentences often break off.
+    "bestpath": False,
+    "lm": None,
+    "loglevel": "FATAL",
+}
+BEAMS: dict[str, dict[str, float]] = {
+    # The stock beams give a lattice that is small enough to take several readings from.
+    "draft": {"beam": 1e-48, "pbeam": 1e-48, "wbeam": 7e-29},
+    # They lose the right sentence in noise, so the best reading is searched for with wider ones.
+    "thorough": {"beam": 1e-80, "pbeam": 1e-80, "wbeam": 1e-50},
+}
+"""Two searches of the same graph; a setting of the caller does not change them."""
+
+
+class PocketSphinxListener:
+    """Hears the sentences of a word graph with the en-us model in PocketSphinx's wheel.
+
+    Args:
+        graph: what can be said.
+        lexicon: how its words sound.
+        settings: settings of the decoder, over those that were measured best.
+
+    Raises:
+        ListenerMissing: PocketSphinx or its model is not installed.
+        UnknownWord: a word of the graph has no pronunciation.
+    """
+
+    name = "pocketsphinx"
+
+    def __init__(self, graph: WordGraph, lexicon: Lexicon, settings: dict[str, Any] | None = None) -> None:
+        self._lexicon = lexicon
+        self._settings = SETTINGS | (settings or {})
+        self._words: frozenset[str] = frozenset()
+        self._decoder: Any = None
+        self.expect(graph)
+
+    def expect(self, graph: WordGraph) -> None:
+        """From now on the sentences of `graph` are listened for.
+
+        Raises:
+            UnknownWord: a word of the graph has no pronunciation; the listener stays as it was.
+        """
+        shared = shared_out(graph)
+        dictionary = "".join(_entries(graph.words, self._lexicon))
+        with TemporaryDirectory() as folder:
+            if self._decoder is None or not graph.words <= self._words:
+                written = Path(folder, "words.dict")
+                written.write_text(dictionary, encoding="utf-8")
+                self._decoder = _decoder(self._settings | {"dict": str(written)})
+                self._words = graph.words
+            network = Path(folder, "sentences.fsg")
+            network.write_text(fsg(shared, "sentences"), encoding="utf-8")
+            for search, beams in BEAMS.items():
+                for setting, value in beams.items():
+                    self._decoder.config[setting] = value
+                self._decoder.add_fsg(search, self._decoder.read_fsg(str(network)))
+        self._next = {(arc.source, arc.word): arc for arc in shared.arcs}
+        self._weight = self._decoder.config["lw"]
+        self._start, self._finals = graph.start, graph.finals
+
+    def hear(self, sound: Sound) -> Hearing:
+        """Hears one remark.
+
+        Args:
+            sound: 16 kHz mono, any length.
+
+        Returns:
+            At most four complete sentences of the graph, best first; no strain.
+
+        Raises:
+            BadAudio: another sample rate, or samples that are not finite.
+        """
+        ready = conditioned(sound)
+        samples = (ready.samples * 32767).astype("<i2").tobytes()
+        self._search("thorough", samples)
+        start_s = ready.start_s - sound.start_s
+        best = self._reading(start_s)
+        if best is None:
+            return Hearing(self.name, ())
+        self._search("draft", samples)
+        scores = self._lattice_scores()
+        # The lattice has no fillers and no costs of changing words, so only differences within it count.
+        shift = best.score - scores.get(best.text, max(scores.values(), default=0.0))
+        others = sorted(((score, text) for text, score in scores.items() if text != best.text), reverse=True)
+        readings = [best]
+        for score, text in others[: MOST_READINGS - 1]:
+            self._decoder.set_align_text(text)
+            self._search("_align", samples)
+            if aligned := self._reading(start_s):
+                readings.append(Reading(aligned.words, min(best.score, score + shift)))
+        return Hearing(self.name, tuple(readings))
+
+    def _search(self, search: str, samples: bytes) -> None:
+        decoder = self._decoder
+        decoder.activate_search(search)
+        decoder.reinit_feat()  # forget the cepstral mean of the sound before
+        decoder.start_utt()
+        decoder.process_raw(samples, full_utt=True)
+        decoder.end_utt()
+
+    def _reading(self, start_s: float) -> Reading | None:
+        """What the search found; None if it broke off before the end of a sentence."""
+        found = self._decoder.hyp()
+        if found is None or not self._is_sentence(found.hypstr.split()):
+            return None
+        words = tuple(
+            HeardWord(
+                segment.word.partition("(")[0],
+                max(0.0, start_s + segment.start_frame / FRAMES_A_SECOND),
+                max(0.0, start_s + (segment.end_frame + 1) / FRAMES_A_SECOND),
+                _natural(segment.ascore),
+            )
+            for segment in self._decoder.seg()
+            if not segment.word.startswith(("<", "[", "++", "("))
+        )
+        return Reading(words, _natural(found.score))
+
+    def _is_sentence(self, words: Sequence[str]) -> bool:
+        state = self._start
+        for word in words:
+            arc = self._next.get((state, word))
+            if arc is None:
+                return False
+            state = arc.target
+        return state in self._finals
+
+    def _lattice_scores(self) -> dict[str, float]:
+        """Sentences of the graph among the best paths of the lattice, with the score of the best path of each."""
+        scores: dict[str, float] = {}
+        for path in islice(self._decoder.nbest(), PATHS):
+            if path is not None and path.hypstr and self._is_sentence(words := path.hypstr.split()):
+                score = _natural(path.score) - self._weight * self._cost(words)
+                scores[path.hypstr] = max(score, scores.get(path.hypstr, score))
+        return scores
+
+    def _cost(self, words: Sequence[str]) -> float:
+        """What the sentence costs in the graph."""
+        state, cost = self._start, 0.0
+        for word in words:
+            arc = self._next[state, word]
+            state, cost = arc.target, cost + arc.cost
+        return cost
+
+
+def shared_out(graph: WordGraph) -> WordGraph:
+    """The graph with costs under which the words after a state, and ending there, have shares that add up to one.
+
+    Without that, a state with many words that follow costs no more than one with a single word, and in noise long
+    sentences win over short ones.
+    """
+    total: defaultdict[int, float] = defaultdict(float)
+    for arc in graph.arcs:
+        total[arc.source] += math.exp(-arc.cost)
+    for state in graph.finals:
+        total[state] += 1.0
+    arcs = tuple(Arc(arc.source, arc.target, arc.word, arc.cost + math.log(total[arc.source])) for arc in graph.arcs)
+    return WordGraph(graph.start, graph.finals, arcs, graph.n_states)
+
+
+def _natural(score: float) -> float:
+    return SCORE_SHIFT * math.log(score) if score > 0 else -math.inf
+
+
+def _entries(words: Iterable[str], lexicon: Lexicon) -> Iterable[str]:
+    for word in sorted(words):
+        for number, phones in enumerate(lexicon.of(word), start=1):
+            yield f"{word}{f'({number})' if number > 1 else ''} {' '.join(phones)}\n"
+
+
+def _decoder(settings: dict[str, Any]) -> Any:
+    try:
+        from pocketsphinx import Decoder, get_model_path
+    except ImportError as error:
+        raise ListenerMissing(f"PocketSphinx is not installed: {error}. Install the package pocketsphinx.") from error
+    model = Path(str(get_model_path())) / "en-us" / "en-us"
+    try:
+        return Decoder(hmm=str(model), **settings)
+    except (RuntimeError, ValueError) as error:
+        raise ListenerMissing(f"PocketSphinx cannot load its model from {model}: {error}. Install it again.") from error
