@@ -42,7 +42,7 @@ def conditioned(sound: Sound, margin_s: float = MARGIN_S, floor_db: float = FLOO
         `sound` where margin was put before it.
 
     Raises:
-        BadAudio: another sample rate, nothing but digital silence, or samples that are not finite.
+        BadAudio: another sample rate, or samples that are not finite.
     """
     if sound.rate_hz != RATE_HZ:
         raise BadAudio(f"A listener needs {RATE_HZ} samples a second, this sound has {sound.rate_hz}. Resample it.")
@@ -58,7 +58,7 @@ def conditioned(sound: Sound, margin_s: float = MARGIN_S, floor_db: float = FLOO
     if level > 0:
         piece = piece * (10 ** (SPEECH_DB / 20) / level)
     noise = np.random.default_rng(0).standard_normal(len(piece)) * 10 ** (floor_db / 20)
-    start_s = sound.start_s + (first - margin) / RATE_HZ if before else sound.start_s + max(0, first - margin) / RATE_HZ
+    start_s = sound.start_s + (first - margin) / RATE_HZ
     return Sound(np.clip(piece + noise, -1, 1).astype(np.float32), RATE_HZ, start_s)
 
 

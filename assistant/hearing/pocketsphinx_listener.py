@@ -98,8 +98,8 @@ class PocketSphinxListener:
         ready = conditioned(sound)
         samples = (ready.samples * 32767).astype("<i2").tobytes()
         self._search("thorough", samples)
-        start_s = ready.start_s - sound.start_s
-        best = self._reading(start_s)
+        clock = ready.start_s - sound.start_s, sound.length_s
+        best = self._reading(*clock)
         if best is None:
             return Hearing(self.name, ())
         self._search("draft", samples)
@@ -111,7 +111,7 @@ class PocketSphinxListener:
         for score, text in others[: MOST_READINGS - 1]:
             self._decoder.set_align_text(text)
             self._search("_align", samples)
-            if aligned := self._reading(start_s):
+            if aligned := self._reading(*clock):
                 readings.append(Reading(aligned.words, min(best.score, score + shift)))
         return Hearing(self.name, tuple(readings))
 
@@ -123,16 +123,21 @@ class PocketSphinxListener:
         decoder.process_raw(samples, full_utt=True)
         decoder.end_utt()
 
-    def _reading(self, start_s: float) -> Reading | None:
-        """What the search found; None if it broke off before the end of a sentence."""
+    def _reading(self, start_s: float, length_s: float) -> Reading | None:
+        """What the search found; None if it broke off before the end of a sentence.
+
+        Args:
+            start_s: where the searched sound begins, counted from the sound that was to be heard.
+            length_s: duration of the sound that was to be heard, in seconds.
+        """
         found = self._decoder.hyp()
         if found is None or not self._is_sentence(found.hypstr.split()):
             return None
         words = tuple(
             HeardWord(
                 segment.word.partition("(")[0],
-                max(0.0, start_s + segment.start_frame / FRAMES_A_SECOND),
-                max(0.0, start_s + (segment.end_frame + 1) / FRAMES_A_SECOND),
+                min(max(0.0, start_s + segment.start_frame / FRAMES_A_SECOND), length_s),
+                min(max(0.0, start_s + (segment.end_frame + 1) / FRAMES_A_SECOND), length_s),
                 _natural(segment.ascore),
             )
             for segment in self._decoder.seg()

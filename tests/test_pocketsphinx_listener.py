@@ -1,0 +1,139 @@
+"""PocketSphinx as a listener, and the sound made ready for it, on remarks of the demonstration recording."""
+
+import json
+from functools import cache
+from pathlib import Path
+
+import numpy as np
+import pytest
+import soundfile
+
+from assistant.errors import BadAudio, UnknownWord
+from assistant.grammar.grammar import Grammar
+from assistant.hearing.conditioning import FLOOR_DB, MARGIN_S, RATE_HZ, conditioned
+from assistant.hearing.pocketsphinx_listener import PocketSphinxListener, shared_out
+from assistant.hearing.pronunciation import Lexicon
+from assistant.values import Arc, Sound, WordGraph
+
+DEMO = Path(__file__).parent.parent / "demo_audio"
+GRAMMAR = """#JSGF V1.0;
+grammar small;
+public <remark> = <foot> <finding>+ | tag <digit>+;
+public <tag> = tag <digit>+;
+public <made_up> = tag xqz3;
+<foot> = (left | right) (fore | hind) | both (fores | hinds);
+<finding> = overgrown | trimmed | hollow wall again | cut out | spray | sound;
+<digit> = one | two | three | four | five | six | seven | eight | nine | oh;
+"""
+REMARKS = ["tag four one seven", "left hind hollow wall again cut out spray", "both fores overgrown trimmed"]
+
+
+@cache
+def graph(rule="remark"):
+    return Grammar.load([("small.jsgf", GRAMMAR)]).graph(rule)
+
+
+@cache
+def listener():
+    return PocketSphinxListener(graph(), Lexicon())
+
+
+@cache
+def said(words):
+    """The stretch of the demonstration recording where the words are said."""
+    script = [json.loads(line) for line in (DEMO / "script.jsonl").read_text(encoding="utf-8").splitlines()]
+    line = next(line for line in script if line["words"] == words)
+    samples, rate_hz = soundfile.read(DEMO / "session.flac", dtype="float32")
+    margin_s = 0.1
+    piece = samples[round((line["start_s"] - margin_s) * rate_hz) : round((line["end_s"] + margin_s) * rate_hz)]
+    return Sound(piece, rate_hz)
+
+
+def key(hearing):
+    return [(reading.text, reading.score) for reading in hearing.readings]
+
+
+@pytest.mark.parametrize("words", REMARKS)
+def test_remarks_are_heard(words):
+    assert listener().hear(said(words)).readings[0].text == words
+
+
+@pytest.mark.parametrize("words", REMARKS)
+def test_readings_are_different_sentences_best_first_inside_the_sound(words):
+    sound = said(words)
+    readings = listener().hear(sound).readings
+    grammar = Grammar.load([("small.jsgf", GRAMMAR)])
+    assert all(grammar.readings(reading.text.split()) for reading in readings)
+    assert len({reading.text for reading in readings}) == len(readings)
+    assert [r.score for r in readings] == sorted((r.score for r in readings), reverse=True)
+    for reading in readings:
+        times = [time for word in reading.words for time in (word.start_s, word.end_s)]
+        assert times == sorted(times)
+        assert times[0] >= 0
+        assert times[-1] <= sound.length_s
+
+
+def test_a_hearing_does_not_depend_on_what_was_heard_before():
+    first = key(listener().hear(said(REMARKS[0])))
+    listener().hear(said(REMARKS[1]))
+    assert key(listener().hear(said(REMARKS[0]))) == first
+    assert key(PocketSphinxListener(graph(), Lexicon()).hear(said(REMARKS[0]))) == first
+
+
+def test_other_sentences_are_expected_from_then_on():
+    own = PocketSphinxListener(graph("tag"), Lexicon())
+    assert all(reading.text.startswith("tag") for reading in own.hear(said(REMARKS[2])).readings)
+    own.expect(graph())
+    assert own.hear(said(REMARKS[2])).readings[0].text == REMARKS[2]
+    own.expect(graph("tag"))
+    assert own.hear(said(REMARKS[0])).readings[0].text == REMARKS[0]
+
+
+def test_an_unknown_word_is_named_and_leaves_the_listener_as_it_was():
+    own = PocketSphinxListener(graph(), Lexicon())
+    with pytest.raises(UnknownWord, match="xqz3"):
+        own.expect(graph("made_up"))
+    assert own.hear(said(REMARKS[0])).readings[0].text == REMARKS[0]
+
+
+@pytest.mark.parametrize("part", [0.4, 0.7])
+def test_a_sentence_that_breaks_off_is_no_reading(part):
+    whole = said(REMARKS[1])
+    cut = Sound(whole.samples[: int(len(whole.samples) * part)], whole.rate_hz)
+    only = Grammar.load([("one.jsgf", f"#JSGF V1.0; grammar one; public <remark> = {REMARKS[1]};")]).graph()
+    own = PocketSphinxListener(only, Lexicon())
+    assert {reading.text for reading in own.hear(cut).readings} <= {REMARKS[1]}
+    assert own.hear(whole).readings[0].text == REMARKS[1]
+
+
+@pytest.mark.parametrize("samples", [np.zeros(0), np.zeros(100), np.zeros(RATE_HZ)], ids=["empty", "click", "silence"])
+def test_silence_is_no_sentence(samples, capfd):
+    assert listener().hear(Sound(samples.astype(np.float32), RATE_HZ)).readings == ()
+    assert capfd.readouterr() == ("", "")
+
+
+@pytest.mark.parametrize(
+    "sound", [Sound(np.zeros(800, np.float32), 8000), Sound(np.full(800, np.nan, np.float32), 16000)]
+)
+def test_a_sound_that_cannot_be_heard(sound):
+    with pytest.raises(BadAudio):
+        listener().hear(sound)
+
+
+def test_shares_after_a_state_add_up_to_one():
+    arcs = (Arc(0, 1, "one"), Arc(0, 1, "two"), Arc(1, 1, "three", 0.7))
+    shares = [np.exp(-arc.cost) for arc in shared_out(WordGraph(0, frozenset({1}), arcs, 2)).arcs]
+    weight = np.exp(-0.7)
+    assert shares == pytest.approx([0.5, 0.5, weight / (1 + weight)])
+
+
+@pytest.mark.parametrize(("before_s", "after_s"), [(0.0, 0.0), (0.1, 2.0), (1.5, 0.2)])
+@pytest.mark.parametrize("gain", [0.01, 0.9])
+def test_silence_is_cut_or_put_to_the_margin_and_the_clock_kept(before_s, after_s, gain):
+    tone = gain * np.sin(2 * np.pi * 440 * np.arange(RATE_HZ) / RATE_HZ)
+    samples = np.pad(tone, (round(before_s * RATE_HZ), round(after_s * RATE_HZ))).astype(np.float32)
+    ready = conditioned(Sound(samples, RATE_HZ, start_s=5.0))
+    assert ready.length_s == pytest.approx(1 + 2 * MARGIN_S, abs=0.02)
+    assert ready.start_s == pytest.approx(5.0 + before_s - MARGIN_S, abs=0.02)
+    margin = ready.samples[: round((MARGIN_S - 0.02) * RATE_HZ)]
+    assert 20 * np.log10(margin.std()) == pytest.approx(FLOOR_DB, abs=1)
