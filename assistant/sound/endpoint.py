@@ -30,13 +30,11 @@ Detector = Callable[[NDArray[np.float32]], float]
 class EndpointSettings:
     """How remarks are cut. Levels are probabilities, the rest seconds."""
 
-    open_level: float = 0.5
-    """A frame at or above this is speech and opens a remark."""
-    hold_level: float = 0.3
-    """An open remark goes on while frames stay at or above this."""
+    speech_level: float = 0.6
+    """A frame at or above this is speech. Lower levels join remarks in noise, higher ones split them."""
     pre_roll_s: float = 0.3
     """Kept before the first speech frame: the detector lags behind a soft beginning."""
-    silence_s: float = 0.85
+    silence_s: float = 0.72
     """This much silence closes a remark; between the longest breath (0.6) and the shortest gap (1.2)."""
     tail_s: float = 0.3
     """Kept after the last speech frame."""
@@ -100,7 +98,7 @@ class Endpoint:
     def _take(self, frame: _Frame) -> list[Sound]:
         settings = self._settings
         if not self._open:
-            if frame.speech < settings.open_level:
+            if frame.speech < settings.speech_level:
                 self._before.append(frame)
                 return []
             self._open = [*self._before, frame]
@@ -108,7 +106,7 @@ class Endpoint:
             self._silent = 0
             return []
         self._open.append(frame)
-        self._silent = 0 if frame.speech >= settings.hold_level else self._silent + 1
+        self._silent = 0 if frame.speech >= settings.speech_level else self._silent + 1
         if self._silent >= _frames(settings.silence_s):
             return self._close()
         if len(self._open) >= _frames(settings.longest_s):
@@ -133,8 +131,8 @@ class Endpoint:
         return self._segments(kept)
 
     def _segments(self, frames: list[_Frame]) -> list[Sound]:
-        spoken = sum(frame.speech >= self._settings.open_level for frame in frames)
-        if spoken < _frames(self._settings.shortest_s):
+        spoken = sum(frame.speech >= self._settings.speech_level for frame in frames)
+        if spoken < max(1, _frames(self._settings.shortest_s)):
             return []
         return [Sound(np.concatenate([frame.samples for frame in frames]), RATE_HZ, frames[0].start_s)]
 
@@ -189,7 +187,7 @@ def trimmed(sound: Sound, margin_s: float = 0.3, detector: Detector | None = Non
     judge = detector or silero()
     whole = len(sound.samples) // FRAME * FRAME
     levels = np.array([judge(sound.samples[i : i + FRAME]) for i in range(0, whole, FRAME)])
-    spoken = np.flatnonzero(levels >= EndpointSettings.open_level)
+    spoken = np.flatnonzero(levels >= EndpointSettings.speech_level)
     if not len(spoken):
         return sound
     margin = round(margin_s * RATE_HZ)
