@@ -1,0 +1,65 @@
+"""Makes development recordings of farm remarks: `python tests/make_farm_remarks.py FOLDER [--count 350]`.
+
+Every sentence of farm_sentences.py is said, each time by another synthetic voice and at another speed, until the count
+is reached. Writes FLAC files, `manifest.jsonl` (audio, expect, words, voice) and `register.csv`. The same count gives
+the same remarks. Voices: see demo_audio/README.md, and espeak-ng and flite as commands.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+from farm_sentences import SENTENCES, register
+from make_demo import words_of
+from meaning_table import Flats
+from numpy.typing import NDArray
+from synthetic_voices import RATE_HZ, VOICES, speak
+
+from assistant.sound.recording import write_flac
+from assistant.values import Sound
+
+SPEEDS = (0.9, 1.15)
+SILENCE_S = 0.4
+"""Before and after each remark, with faint noise: recognisers behave oddly in digital silence."""
+
+
+def planned(count: int, rng: np.random.Generator) -> Iterator[tuple[str, Flats, str]]:
+    """Sentence, meaning and voice, such that no sentence comes twice in the same voice before all voices had it."""
+    voices, order = list(VOICES), rng.permutation(len(SENTENCES))
+    for i in range(count):
+        turn, at = divmod(i, len(order))
+        words, expect = SENTENCES[order[at]]
+        yield words, expect, voices[(at + turn) % len(voices)]
+
+
+def with_silence(samples: NDArray[np.float32], rng: np.random.Generator) -> Sound:
+    pad = round(SILENCE_S * RATE_HZ)
+    padded = np.pad(samples, pad) + rng.normal(0, 0.0005, len(samples) + 2 * pad)
+    return Sound(padded.astype(np.float32), RATE_HZ)
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description="Make development recordings of farm remarks.")
+    parser.add_argument("folder", type=Path, help="where to write; made if it is not there")
+    parser.add_argument("--count", type=int, default=350, help="how many recordings (350)")
+    arguments = parser.parse_args()
+    folder: Path = arguments.folder
+    folder.mkdir(parents=True, exist_ok=True)
+    rng = np.random.default_rng(7)
+    lines = []
+    for i, (say, expect, voice) in enumerate(planned(arguments.count, rng)):
+        name = f"{i:04}_{voice}.flac"
+        write_flac(folder / name, with_silence(speak(voice, say, float(rng.uniform(*SPEEDS))), rng))
+        lines.append(json.dumps({"audio": name, "expect": expect, "words": words_of(say), "voice": voice}))
+    (folder / "manifest.jsonl").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    (folder / "register.csv").write_text(register(), encoding="utf-8")
+    sys.stdout.write(f"{len(lines)} recordings of {len(SENTENCES)} sentences in {len(VOICES)} voices\n")
+
+
+if __name__ == "__main__":
+    main()
