@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -52,7 +53,7 @@ def test_the_recordings_are_as_long_as_the_script_and_small() -> None:
         assert (info.samplerate, info.channels) == (16000, 1)
         assert SCRIPT[-1]["end_s"] < info.duration < SCRIPT[-1]["end_s"] + 5
     assert sum(path.stat().st_size for path in files) < 8_000_000
-    for before, after in zip(SCRIPT, SCRIPT[1:], strict=False):
+    for before, after in pairwise(SCRIPT):
         assert 1.25 < after["start_s"] - before["end_s"] < 2.6
 
 
