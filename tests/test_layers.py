@@ -42,7 +42,7 @@ def loaded_by(module: str) -> set[str]:
     return set(run.stdout.split())
 
 
-@pytest.mark.parametrize("root", CORE)
+@pytest.mark.parametrize("root", [root for root in CORE if modules((root,))])
 def test_core_loads_nothing_from_outside(root: str) -> None:
     """All modules of a core package together load no library of an edge or face, and no module of another ring."""
     loaded = loaded_by(", ".join(modules((root,))))
@@ -51,7 +51,7 @@ def test_core_loads_nothing_from_outside(root: str) -> None:
     assert rings <= set(CORE)
 
 
-@pytest.mark.parametrize("root", EDGES)
+@pytest.mark.parametrize("root", [root for root in EDGES if modules((root,))])
 def test_an_edge_loads_no_other_edge_or_face(root: str) -> None:
     """An edge knows the core and itself."""
     loaded = loaded_by(", ".join(modules((root,))))

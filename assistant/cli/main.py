@@ -12,15 +12,7 @@ import click
 
 from assistant.errors import AssistantError
 
-COMMANDS = {
-    "demo": "assistant.cli.demo",
-    "hear": "assistant.cli.hear",
-    "session": "assistant.cli.session",
-    "type": "assistant.cli.session",
-    "register": "assistant.cli.register",
-    "summary": "assistant.cli.summary",
-    "evaluate": "assistant.cli.evaluate",
-}
+COMMANDS: dict[str, str] = {}
 """Command → module that holds it; a module is imported only when its command runs, so that `--help` is quick."""
 
 

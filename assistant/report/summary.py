@@ -33,9 +33,9 @@ CAUTIONS = (
 )
 """The usual cautions, in short.
 
-Sources: Chappell, University of Kentucky ASC-129, 1991 (heavily pregnant animals); Isaac, Lameness and foot conditions in
-goats, Victoria, 1981 (stop at pink); GOV.UK, Pregnancy: contact with animals giving birth; the rest common practice, no
-source.
+Sources: Chappell, University of Kentucky ASC-129, 1991 (heavily pregnant animals); Isaac, Lameness and foot conditions
+in goats, Victoria, 1981 (stop at pink); GOV.UK, Pregnancy: contact with animals giving birth; the rest common practice,
+no source.
 """
 
 MEASURE_UNITS = {"weight": " kg", "temperature": " °C"}
