@@ -12,7 +12,7 @@ import click
 
 from assistant.errors import AssistantError
 
-COMMANDS: dict[str, str] = {}
+COMMANDS = {"evaluate": "assistant.cli.evaluate"}
 """Command → module that holds it; a module is imported only when its command runs, so that `--help` is quick."""
 
 
