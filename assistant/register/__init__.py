@@ -1,0 +1,1 @@
+"""The register: which animals there are, and which of them a keeper means."""
