@@ -35,8 +35,8 @@ _GROUPS = (
 )
 """Sounds that are easily taken for each other: noise hides the place of a consonant, but not voice and nasality.
 
-Source: G. A. Miller and P. E. Nicely, An analysis of perceptual confusions among some English consonants, Journal of the
-Acoustical Society of America 27 (1955); the vowels by front, back and glide.
+Source: G. A. Miller and P. E. Nicely, An analysis of perceptual confusions among some English consonants, Journal of
+the Acoustical Society of America 27 (1955); the vowels by front, back and glide.
 """
 
 _LETTER = {phone: chr(ord("!") + n) for n, phone in enumerate(" ".join(_GROUPS).split())}

@@ -23,7 +23,7 @@ CLOSE_SPELLING = 0.75
 """Share of letters in common from which a name is taken for a slip of another."""
 
 CLOSE_SOUND = 0.75
-"""Likeness of sound from which two names can be heard for each other: tansy and pansy have 0.9, sorrel and laurel 0.8."""
+"""Likeness of sound from which two names can be heard for each other: tansy and pansy have 0.9."""
 
 
 class NameIndex:

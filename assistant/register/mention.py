@@ -58,7 +58,7 @@ _FILLERS = frozenset(
 
 
 class Matched(StrEnum):
-    """What a mention led to: `ONE` may be taken, `SEVERAL` (even a single candidate) must be asked, `NONE` is nobody."""
+    """What a mention led to: `ONE` may be taken, `SEVERAL` (even a single candidate) must be asked, `NONE`: nobody."""
 
     ONE = "one"
     SEVERAL = "several"
