@@ -19,8 +19,12 @@ _DIGITS = {
 _DIGITS |= dict.fromkeys(("oh", "o", "nought", "naught", "nil"), "0")
 _TEENS = "ten eleven twelve thirteen fourteen fifteen sixteen seventeen eighteen nineteen"
 _TEEN = {word: str(value) for value, word in enumerate(_TEENS.split(), start=10)}
-_TIES = "twenty thirty forty fifty sixty seventy eighty ninety"
-_TENS = {word: str(value * 10) for value, word in enumerate(_TIES.split(), start=2)}
+_TENS = {
+    word: str(value * 10)
+    for value, word in enumerate(
+        ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"], start=2
+    )
+}
 _REPEATS = {"double": 2, "treble": 3, "triple": 3}
 _UNCAUGHT = frozenset(("something", "somewhat", "blank"))
 _SCALES = {"hundred": 2, "thousand": 3}
