@@ -1,0 +1,91 @@
+"""The tables of the store, as reviewed SQL, and the steps from one version of them to the next.
+
+Three tables are only ever added to: `event`, `sound` and `animal_version`. The rest are projections: they make reading
+fast, hold nothing of their own, and can be dropped and made again from the three.
+"""
+
+from __future__ import annotations
+
+from sqlite_utils import Database
+from sqlite_utils.migrations import Migrations
+
+from assistant.store.projection import PROJECTIONS
+
+APPLICATION_ID = int.from_bytes(b"pens")
+"""Marks a database file as a store of this program (PRAGMA application_id)."""
+
+JOURNAL = {"event": ("session", "version"), "sound": ("remark",), "animal_version": ("animal", "version")}
+"""Append-only table → its key."""
+
+_EVENT = """
+CREATE TABLE event (
+    number INTEGER PRIMARY KEY,
+    session TEXT NOT NULL,
+    version INTEGER NOT NULL CHECK (version >= 1),
+    type TEXT NOT NULL,
+    payload TEXT NOT NULL CHECK (json_valid(payload)),
+    digest TEXT NOT NULL,
+    UNIQUE (session, version)
+) STRICT
+"""
+
+_SOUND = """
+CREATE TABLE sound (
+    number INTEGER PRIMARY KEY,
+    remark TEXT NOT NULL UNIQUE,
+    session TEXT NOT NULL,
+    time TEXT NOT NULL,
+    by TEXT NOT NULL,
+    file TEXT NOT NULL,
+    sha256 TEXT NOT NULL CHECK (length(sha256) = 64),
+    start_s REAL NOT NULL,
+    end_s REAL NOT NULL
+) STRICT
+"""
+
+_ANIMAL_VERSION = """
+CREATE TABLE animal_version (
+    number INTEGER PRIMARY KEY,
+    animal TEXT NOT NULL,
+    version INTEGER NOT NULL CHECK (version >= 1),
+    saved TEXT,
+    payload TEXT NOT NULL CHECK (json_valid(payload)),
+    digest TEXT NOT NULL,
+    UNIQUE (animal, version)
+) STRICT
+"""
+
+
+def guards(table: str, key: tuple[str, ...]) -> dict[str, str]:
+    """Name → SQL of the three triggers that keep a table append-only.
+
+    The third refuses an insert onto a taken key: `INSERT OR REPLACE` on a plain connection fires no delete trigger, so
+    that it would replace a row in silence.
+    """
+    same_key = " AND ".join(f"{column} = NEW.{column}" for column in key)
+    refuse = f"BEGIN SELECT RAISE(ABORT, 'the table {table} is only ever added to'); END"
+    return {
+        f"{table}_no_update": f"CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table} {refuse}",
+        f"{table}_no_delete": f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table} {refuse}",
+        f"{table}_no_replace": f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} WHEN EXISTS "
+        f"(SELECT 1 FROM {table} WHERE ({same_key}) OR number = NEW.number) {refuse}",
+    }
+
+
+migrations = Migrations("handling-assistant")
+
+
+@migrations(name="1 journal and projections")
+def _first(db: Database) -> None:
+    db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+    for sql in (_EVENT, _SOUND, _ANIMAL_VERSION):
+        db.execute(sql)
+    for table, key in JOURNAL.items():
+        for sql in guards(table, key).values():
+            db.execute(sql)
+    for sql in PROJECTIONS.values():
+        db.execute(sql)
+
+
+KNOWN = frozenset({"1 journal and projections"})
+"""Every step that this program knows; a store with others was written by a newer one."""
