@@ -1,0 +1,178 @@
+"""Where the keeper's data lives, and the keeper's settings from a TOML file in that place."""
+
+from __future__ import annotations
+
+import os
+import tomllib
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any
+
+import platformdirs
+
+from assistant.errors import BadSetting
+from assistant.session.state import Policy
+from assistant.values import Species
+
+APP = "handling-assistant"
+DATA_VARIABLE = "ASSISTANT_DATA"
+"""Environment variable that names another data folder."""
+
+
+@dataclass(frozen=True)
+class Places:
+    """The files of one holding.
+
+    Attributes:
+        folder: the data folder, which holds the rest.
+        store: the store file.
+        grammars: folder with the keeper's own grammar files; need not exist.
+        settings: the keeper's settings file; need not exist.
+    """
+
+    folder: Path
+    store: Path
+    grammars: Path
+    settings: Path
+
+
+def places(store: Path | None = None, environ: Mapping[str, str] | None = None) -> Places:
+    """Where the data is: beside `store` if one is named, else in ASSISTANT_DATA, else in the user's data folder.
+
+    Args:
+        store: what the option --store says.
+        environ: the environment; None for that of the program.
+    """
+    named = (os.environ if environ is None else environ).get(DATA_VARIABLE, "")
+    if store is not None:
+        file = Path(store).expanduser()
+    elif named:
+        file = Path(named).expanduser() / "herd.db"
+    else:
+        file = Path(platformdirs.user_data_dir(APP, appauthor=False)) / "herd.db"
+    return Places(file.parent, file, file.parent / "grammars", file.parent / "settings.toml")
+
+
+@dataclass(frozen=True)
+class Scale:
+    """A scale of lameness, lowest to highest whole number."""
+
+    name: str
+    low: int
+    high: int
+
+
+LAMENESS_SCALES: Mapping[Species, Mapping[str, Scale]] = MappingProxyType(
+    {
+        Species.GOAT: MappingProxyType({"1-5": Scale("1-5", 1, 5), "1-4": Scale("1-4", 1, 4)}),
+        Species.SHEEP: MappingProxyType({"0-6": Scale("0-6", 0, 6), "0-3": Scale("0-3", 0, 3)}),
+    }
+)
+"""Scales that a holding can choose, the usual one first.
+
+Sources: goats 1–5 Deeming et al., J Dairy Sci 101, 2018, and the older four points named there; sheep 0–6 Kaler,
+Wassink & Green, Vet J, 2009, and 0–3 Angell et al., Vet Rec 176, 2015.
+"""
+
+TRIM_DAYS: Mapping[Species, int] = MappingProxyType({Species.GOAT: 56, Species.SHEEP: 0})
+"""Days from one trim to the next; 0 for none by the calendar.
+
+Sources: goats every eight weeks, Northern Ireland pygmy goat club, Feet & Hoof Care; sheep only where needed, Winter &
+Phythian, Moredun Foundation News Sheet 5(19), 2013.
+"""
+
+LONGEST_TRIM_DAYS = 730
+
+_PLURAL = {Species.GOAT: "goats", Species.SHEEP: "sheep"}
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What the keeper chose.
+
+    Attributes:
+        holding: name for reports, may be empty.
+        policy: how much is said back.
+        lameness: species → scale in use.
+        trim_days: species → days from one trim to the next, 0 for none by the calendar.
+    """
+
+    holding: str = ""
+    policy: Policy = Policy.NORMAL
+    lameness: Mapping[Species, Scale] = field(
+        default_factory=lambda: {species: next(iter(scales.values())) for species, scales in LAMENESS_SCALES.items()}
+    )
+    trim_days: Mapping[Species, int] = field(default_factory=lambda: dict(TRIM_DAYS))
+
+
+def settings(path: Path) -> Settings:
+    """Reads a settings file; what it does not say, and a file that is not there, leave the usual.
+
+    Raises:
+        BadSetting: the file cannot be read, or a key or value is not allowed; the message says which are.
+    """
+    path = Path(path)
+    try:
+        told = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except FileNotFoundError:
+        return Settings()
+    except OSError as error:
+        raise BadSetting(f"{path} cannot be read: {error.strerror or error}. Check who may read it.") from error
+    except UnicodeDecodeError as error:
+        raise BadSetting(f"{path} is not UTF-8 text. Save it as UTF-8.") from error
+    except tomllib.TOMLDecodeError as error:
+        raise BadSetting(f"{path} is not in the form of TOML: {error}. Mend that line.") from error
+    _refuse_unknown(path, "", told, ("holding", "policy", "lameness", "trim_days"))
+    usual = Settings()
+    holding = told.get("holding", usual.holding)
+    if not isinstance(holding, str):
+        raise BadSetting(f"{path}: holding is {holding!r}, but must be a text in quotes.")
+    policy = told.get("policy", usual.policy)
+    if policy not in list(Policy):
+        raise _not_allowed(path, "policy", policy, list(Policy))
+    return Settings(holding, Policy(policy), _lameness(path, told), _trim_days(path, told))
+
+
+def _lameness(path: Path, told: Mapping[str, Any]) -> dict[Species, Scale]:
+    chosen = dict(Settings().lameness)
+    for species, value in _by_species(path, "lameness", told).items():
+        scales = LAMENESS_SCALES[species]
+        if not isinstance(value, str) or value not in scales:
+            raise _not_allowed(path, f"lameness.{_PLURAL[species]}", value, scales)
+        chosen[species] = scales[value]
+    return chosen
+
+
+def _trim_days(path: Path, told: Mapping[str, Any]) -> dict[Species, int]:
+    chosen = dict(TRIM_DAYS)
+    for species, value in _by_species(path, "trim_days", told).items():
+        if type(value) is not int or not 0 <= value <= LONGEST_TRIM_DAYS:
+            raise BadSetting(
+                f"{path}: trim_days.{_PLURAL[species]} is {value!r}, but must be a whole number of days from 1 to "
+                f"{LONGEST_TRIM_DAYS}, or 0 for no trim by the calendar."
+            )
+        chosen[species] = value
+    return chosen
+
+
+def _by_species(path: Path, key: str, told: Mapping[str, Any]) -> dict[Species, Any]:
+    table = told.get(key, {})
+    if not isinstance(table, dict):
+        raise BadSetting(f"{path}: {key} is {table!r}, but must be a table [{key}] with goats and sheep.")
+    _refuse_unknown(path, f"{key}.", table, tuple(_PLURAL.values()))
+    return {species: table[plural] for species, plural in _PLURAL.items() if plural in table}
+
+
+def _refuse_unknown(path: Path, prefix: str, table: Mapping[str, Any], allowed: Collection[str]) -> None:
+    if odd := sorted(set(table) - set(allowed)):
+        raise BadSetting(f"{path}: there is no setting {prefix + odd[0]!r}. Allowed are {_listed(allowed)}.")
+
+
+def _not_allowed(path: Path, key: str, value: object, allowed: Collection[str]) -> BadSetting:
+    return BadSetting(f"{path}: {key} is {value!r}, but must be one of {_listed(allowed)}.")
+
+
+def _listed(names: Collection[str]) -> str:
+    return ", ".join(f'"{name}"' for name in names)
