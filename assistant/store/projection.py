@@ -209,7 +209,7 @@ def project_animal(db: Database, number: int, animal: str, payload: str) -> None
     """Makes a version of an animal the one that holds now."""
     db.execute(
         "INSERT INTO animal (id, number, payload) VALUES (?, ?, ?) "
-        "ON CONFLICT (id) DO UPDATE SET number = excluded.number, payload = excluded.payload",
+        "ON CONFLICT (id) DO UPDATE SET payload = excluded.payload",
         (animal, number, payload),
     )
 

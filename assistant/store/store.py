@@ -69,7 +69,7 @@ class Store:
     # ------------------------------------------------------------------------------------------------------ animals
 
     def animals(self) -> tuple[Animal, ...]:
-        """The register as it is now, in the order in which animals were first saved or last changed."""
+        """The register as it is now, in the order in which animals were first saved."""
         with self._reading():
             rows = self._db.execute("SELECT payload FROM animal ORDER BY number").fetchall()
             return tuple(animal_from_flat(json.loads(payload)) for (payload,) in rows)
