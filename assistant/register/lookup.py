@@ -5,13 +5,16 @@ Every name, number and tag is looked at once when the index is built, so that a 
 
 from __future__ import annotations
 
+import math
 import re
-from bisect import bisect_left
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
-from typing import TypeVar
+from collections.abc import Iterable, Iterator
+from itertools import pairwise
+from typing import Generic, TypeVar
 
-from rapidfuzz import process
+import numpy as np
+from numpy.typing import NDArray
 from rapidfuzz.distance import Levenshtein
 
 from assistant.register.likeness import Sounds, grouped, likeness
@@ -24,6 +27,10 @@ CLOSE_SPELLING = 0.75
 
 CLOSE_SOUND = 0.75
 """Likeness of sound from which two names can be heard for each other: tansy and pansy have 0.9."""
+
+
+MOST_EDITS = 2
+"""Letters or groups of sounds in which a name may differ at most, however long it is."""
 
 
 class NameIndex:
@@ -40,8 +47,8 @@ class NameIndex:
             for name in {spelt(text) for text in (animal.name, *animal.nicknames)} - {""}:
                 self._ids[name].append(animal.id)
         self._sounds = sounds
-        self._spellings = _by_length((name, name) for name in self._ids)
-        self._heard = _by_length((grouped(way), (way, name)) for name in self._ids for way in sounds.of(name))
+        self._spellings = _Nearby((name, name) for name in self._ids)
+        self._heard = _Nearby((grouped(way), (way, name)) for name in self._ids for way in sounds.of(name))
 
     def same(self, text: str) -> list[str]:
         """Ids of the animals with this name."""
@@ -49,16 +56,17 @@ class NameIndex:
 
     def spelt_like(self, text: str) -> Iterator[tuple[str, float]]:
         """Ids of animals whose name has nearly these letters, with the likeness from `CLOSE_SPELLING` to 1."""
-        for name in _near(self._spellings, spelt(text), 1 - CLOSE_SPELLING):
-            closeness = Levenshtein.normalized_similarity(name, spelt(text))
-            if closeness >= CLOSE_SPELLING:
-                yield from ((key, closeness) for key in self._ids[name])
+        wanted = spelt(text)
+        for name in self._spellings.within(wanted, 1 - CLOSE_SPELLING):
+            closeness = Levenshtein.normalized_similarity(name, wanted)
+            yield from ((key, closeness) for key in self._ids[name])
 
     def sounding_like(self, text: str) -> Iterator[tuple[str, float]]:
         """Ids of animals whose name sounds nearly so, with the likeness from `CLOSE_SOUND` to 1."""
-        for said in self._sounds.of(text):
-            for way, name in _near(self._heard, grouped(said), 1 - CLOSE_SOUND):
-                closeness = likeness(said, way)
+        ways = self._sounds.of(text)
+        for groups in dict.fromkeys(map(grouped, ways)):
+            for way, name in self._heard.within(groups, 1 - CLOSE_SOUND):
+                closeness = max(likeness(said, way) for said in ways)
                 if closeness >= CLOSE_SOUND:
                     yield from ((key, closeness) for key in self._ids[name])
 
@@ -68,23 +76,50 @@ def spelt(text: str) -> str:
     return " ".join(text.casefold().replace("-", " ").split())
 
 
-def _by_length(pairs: Iterable[tuple[str, T]]) -> Mapping[int, tuple[list[str], list[T]]]:
-    """Strings in buckets of one length, each bucket beside what its strings stand for."""
-    buckets: dict[int, tuple[list[str], list[T]]] = defaultdict(lambda: ([], []))
-    for text, meant in pairs:
-        texts, meanings = buckets[len(text)]
-        texts.append(text)
-        meanings.append(meant)
-    return dict(buckets)
+class _Nearby(Generic[T]):
+    """Strings to be searched for those with few edits, and what each stands for.
+
+    One edit removes and adds at most two pairs of neighbours each. So of the strings of a fitting length only those
+    are compared in full whose pairs, kept as 64 bits a string, differ from the wanted ones in few bits.
+    """
+
+    def __init__(self, pairs: Iterable[tuple[str, T]]) -> None:
+        ordered = sorted(pairs, key=lambda pair: len(pair[0]))
+        self._texts = [text for text, _ in ordered]
+        self._meanings = [meant for _, meant in ordered]
+        self._lengths = [len(text) for text in self._texts]
+        self._bits = np.array([_pair_bits(text) for text in self._texts], dtype=np.uint64)
+
+    def within(self, text: str, share: float) -> Iterator[T]:
+        """What strings stand for that differ from `text` in at most this share of the longer one's characters.
+
+        More than `MOST_EDITS` are never allowed.
+        """
+        shortest = max(math.ceil(len(text) * (1 - share)), len(text) - MOST_EDITS)
+        longest = min(int(len(text) / (1 - share)), len(text) + MOST_EDITS)
+        first, last = bisect_left(self._lengths, shortest), bisect_right(self._lengths, longest)
+        edits = min(MOST_EDITS, int(share * longest))
+        differing = _bit_counts(self._bits[first:last] ^ np.uint64(_pair_bits(text)))
+        for at in (np.flatnonzero(differing <= 4 * edits) + first).tolist():
+            most = min(edits, int(share * max(len(text), self._lengths[at])))
+            if Levenshtein.distance(text, self._texts[at], score_cutoff=most) <= most:
+                yield self._meanings[at]
 
 
-def _near(buckets: Mapping[int, tuple[list[str], list[T]]], text: str, share: float) -> Iterator[T]:
-    """What strings stand for that differ from `text` in at most this share of the longer one's characters."""
-    for length in range(int(len(text) * (1 - share)), int(len(text) / (1 - share)) + 1):
-        texts, meanings = buckets.get(length, ([], []))
-        most = int(share * max(length, len(text)) + 1e-9)
-        for _, _, at in process.extract_iter(text, texts, scorer=Levenshtein.distance, score_cutoff=most):
-            yield meanings[at]
+def _pair_bits(text: str) -> int:
+    bits = 0
+    for one, other in pairwise(f" {text} "):
+        bits |= 1 << ((31 * ord(one) + ord(other)) % 64)
+    return bits
+
+
+_BITS_OF_16 = np.array([n.bit_count() for n in range(1 << 16)], dtype=np.uint8)
+
+
+def _bit_counts(words: NDArray[np.uint64]) -> NDArray[np.uint8]:
+    """How many bits are set in each, shape (n,)."""
+    counts: NDArray[np.uint8] = _BITS_OF_16[words.view(np.uint16)].reshape(-1, 4).sum(axis=1, dtype=np.uint8)
+    return counts
 
 
 class NumberIndex:
