@@ -106,6 +106,16 @@ def test_a_step_that_fails_leaves_neither_itself_nor_its_record(
     assert "newer version" in refusal(path)
 
 
+def test_the_documented_schema_is_that_of_the_store() -> None:
+    from assistant.store.projection import PROJECTIONS
+    from assistant.store.schema import JOURNAL_TABLES
+
+    text = (Path(__file__).parent.parent / "docs" / "store.md").read_text(encoding="utf-8")
+    for tables in (JOURNAL_TABLES, PROJECTIONS):
+        sql = "\n".join(f"{one.strip()};" for one in tables.values())
+        assert f"```sql\n{sql}\n```" in text
+
+
 def test_every_known_step_is_a_step() -> None:
     from assistant.store import schema
 

@@ -17,7 +17,8 @@ APPLICATION_ID = int.from_bytes(b"pens")
 JOURNAL = {"event": ("session", "version"), "sound": ("remark",), "animal_version": ("animal", "version")}
 """Append-only table → its key."""
 
-_EVENT = """
+JOURNAL_TABLES = {
+    "event": """
 CREATE TABLE event (
     number INTEGER PRIMARY KEY,
     session TEXT NOT NULL,
@@ -27,9 +28,8 @@ CREATE TABLE event (
     digest TEXT NOT NULL,
     UNIQUE (session, version)
 ) STRICT
-"""
-
-_SOUND = """
+""",
+    "sound": """
 CREATE TABLE sound (
     number INTEGER PRIMARY KEY,
     remark TEXT NOT NULL UNIQUE,
@@ -41,9 +41,8 @@ CREATE TABLE sound (
     start_s REAL NOT NULL,
     end_s REAL NOT NULL
 ) STRICT
-"""
-
-_ANIMAL_VERSION = """
+""",
+    "animal_version": """
 CREATE TABLE animal_version (
     number INTEGER PRIMARY KEY,
     animal TEXT NOT NULL,
@@ -53,7 +52,9 @@ CREATE TABLE animal_version (
     digest TEXT NOT NULL,
     UNIQUE (animal, version)
 ) STRICT
-"""
+""",
+}
+"""Append-only table → its SQL."""
 
 
 def guards(table: str, key: tuple[str, ...]) -> dict[str, str]:
@@ -78,7 +79,7 @@ migrations = Migrations("handling-assistant")
 @migrations(name="1 journal and projections")
 def _first(db: Database) -> None:
     db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-    for sql in (_EVENT, _SOUND, _ANIMAL_VERSION):
+    for sql in JOURNAL_TABLES.values():
         db.execute(sql)
     for table, key in JOURNAL.items():
         for sql in guards(table, key).values():
