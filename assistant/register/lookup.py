@@ -15,6 +15,7 @@ from typing import Generic, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
+from rapidfuzz import process
 from rapidfuzz.distance import Levenshtein
 
 from assistant.register.likeness import Sounds, grouped, likeness
@@ -100,9 +101,13 @@ class _Nearby(Generic[T]):
         first, last = bisect_left(self._lengths, shortest), bisect_right(self._lengths, longest)
         edits = min(MOST_EDITS, int(share * longest))
         differing = _bit_counts(self._bits[first:last] ^ np.uint64(_pair_bits(text)))
-        for at in (np.flatnonzero(differing <= 4 * edits) + first).tolist():
-            most = min(edits, int(share * max(len(text), self._lengths[at])))
-            if Levenshtein.distance(text, self._texts[at], score_cutoff=most) <= most:
+        near = (np.flatnonzero(differing <= 4 * edits) + first).tolist()
+        if not near:
+            return
+        texts = [self._texts[at] for at in near]
+        counted = process.cdist([text], texts, scorer=Levenshtein.distance, score_cutoff=edits, dtype=np.uint8)[0]
+        for at, count in zip(near, counted.tolist(), strict=True):
+            if count <= edits and count <= share * max(len(text), self._lengths[at]):
                 yield self._meanings[at]
 
 
@@ -118,7 +123,8 @@ _BITS_OF_16 = np.array([n.bit_count() for n in range(1 << 16)], dtype=np.uint8)
 
 def _bit_counts(words: NDArray[np.uint64]) -> NDArray[np.uint8]:
     """How many bits are set in each, shape (n,)."""
-    counts: NDArray[np.uint8] = _BITS_OF_16[words.view(np.uint16)].reshape(-1, 4).sum(axis=1, dtype=np.uint8)
+    quarters = words.view(np.uint16).reshape(-1, 4)
+    counts: NDArray[np.uint8] = sum(_BITS_OF_16[quarters[:, n]] for n in range(4))  # type: ignore[assignment]
     return counts
 
 
