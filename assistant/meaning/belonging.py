@@ -1,0 +1,78 @@
+"""Where findings and actions belong on an animal, and what a place said for several stands for."""
+
+from __future__ import annotations
+
+from assistant.values import BETWEEN, FEET, WHOLE_ANIMAL
+
+SETS = {
+    "both fores": ("left fore", "right fore"),
+    "both hinds": ("left hind", "right hind"),
+    "all four": FEET,
+    "near side": ("left fore", "left hind"),
+    "off side": ("right fore", "right hind"),
+    "both halves": ("left udder", "right udder"),
+    "both teats": ("left teat", "right teat"),
+    "both horns": ("left horn", "right horn"),
+    "both eyes": ("left eye", "right eye"),
+}
+"""Places said in one word, one part for each."""
+
+UDDER = ("udder", "left udder", "right udder")
+TEATS = ("left teat", "right teat")
+PARTS_OF_FOOT = (BETWEEN, "inner claw", "outer claw", "toe", "heel", "sole", "wall", "white line")
+
+_HOMES = {
+    **dict.fromkeys(("extra teat", "split teat", "blind teat"), ((*TEATS, *UDDER), "udder")),
+    **dict.fromkeys(("hot udder", "uneven udder"), (UDDER, "udder")),
+    "runny eye": (("left eye", "right eye"), WHOLE_ANIMAL),
+    "scur or ingrown horn": (("left horn", "right horn"), WHOLE_ANIMAL),
+    **dict.fromkeys(("cough", "scour", "thin", "fat"), ((WHOLE_ANIMAL,), WHOLE_ANIMAL)),
+    "lice": ((WHOLE_ANIMAL, "coat"), WHOLE_ANIMAL),
+}
+_AT_PLACE = {
+    **{("heat", place): "hot udder" for place in UDDER},
+    **{("uneven", place): "uneven udder" for place in UDDER},
+}
+_ONLY_FEET = frozenset(
+    (
+        "overgrown",
+        "hollow wall",
+        "crack",
+        "packed dirt",
+        "scald",
+        "foot rot",
+        "loose horn",
+        "hard horn",
+        "soft horn",
+        "damp skin",
+        "pared back",
+        "cut out",
+        "foot bathed",
+    )
+)
+
+
+def places_in(place: str) -> tuple[str, ...]:
+    """The places that one said place stands for."""
+    return SETS.get(place, (place,))
+
+
+def home(finding: str, place: str | None) -> str | None:
+    """Where a finding or action belongs if `place` is only open, not said with it.
+
+    An open left hind is no place for a split teat or a cough: these go to the nearest place that is true of them. What
+    is seen on feet alone has no place while something else is open.
+    """
+    if place is None:
+        return None
+    fitting, general = _HOMES.get(finding, (None, ""))
+    if fitting is not None:
+        return place if place in fitting else general
+    return None if finding in _ONLY_FEET and place not in FEET else place
+
+
+def fitted(finding: str, place: str | None, part: str | None) -> str:
+    """The finding that a word stands for at a place: heat at the udder is a hot udder, a lump in the cleft a growth."""
+    if finding == "lump" and part == BETWEEN:
+        return "growth"
+    return _AT_PLACE.get((finding, place or ""), finding)

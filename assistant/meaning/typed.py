@@ -1,0 +1,238 @@
+"""Typed and heard words to meaning: exact sentences first, then piece by piece, with typing slips mended."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+
+from rapidfuzz import fuzz, process
+
+from assistant.grammar import Grammar, Piece, Tag
+from assistant.meaning.meaning import meaning, meaning_of_tags
+from assistant.meaning.typed_words import words_of
+from assistant.values import AnimalPart, CommandPart, Meaning, PlacePart, QuestionPart, Scope
+
+CLEAR = 80.0
+"""Least likeness, in percent of rapidfuzz's ratio, at which a word is taken for a slip of another."""
+
+_SHORTEST = 5
+"""Shorter words are too like one another to be mended."""
+
+_NOTE = re.compile(
+    r"^\s*(?:(?:take|make)\s+a\s+)?(?:note|remember)\b(?:\s+that\b)?[\s:,.-]*(?P<note>.*)$", re.IGNORECASE | re.DOTALL
+)
+_ASKING = frozenset(
+    [
+        "what",
+        "when",
+        "who",
+        "whose",
+        "how",
+        "did",
+        "does",
+        "do",
+        "which",
+        "where",
+        "has",
+        "have",
+        "is",
+        "was",
+        "are",
+        "were",
+        "can",
+        "should",
+        "why",
+    ]
+)
+_DENYING = frozenset(
+    [
+        "no",
+        "not",
+        "never",
+        "without",
+        "isn't",
+        "wasn't",
+        "aren't",
+        "don't",
+        "didn't",
+        "doesn't",
+        "hasn't",
+        "haven't",
+        "needs",
+        "need",
+        "should",
+        "will",
+        "must",
+        "if",
+        "maybe",
+        "perhaps",
+        "almost",
+        "nearly",
+        "might",
+        "may",
+        "could",
+        "cannot",
+        "can't",
+        "won't",
+        "hardly",
+        "wants",
+        "want",
+    ]
+)
+"""Words that turn what follows into something that was not seen or done."""
+
+_DIGITS = {
+    word: str(digit)
+    for digit, word in enumerate(["oh", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"])
+}
+_NUMBER_WORDS = frozenset(_DIGITS) | frozenset(
+    [
+        "zero",
+        "nought",
+        "ten",
+        "eleven",
+        "twelve",
+        "thirteen",
+        "fourteen",
+        "fifteen",
+        "sixteen",
+        "seventeen",
+        "eighteen",
+        "nineteen",
+        "twenty",
+        "thirty",
+        "forty",
+        "fifty",
+        "sixty",
+        "seventy",
+        "eighty",
+        "ninety",
+        "hundred",
+        "thousand",
+        "double",
+        "treble",
+        "half",
+        "point",
+    ]
+)
+
+
+def understand(text: str, grammar: Grammar, scope: Scope) -> tuple[Meaning, Scope]:
+    """The meaning of a typed remark.
+
+    Args:
+        text: as typed, any case and punctuation.
+        grammar: with the rules `remark` and `phrase`.
+        scope: the place that is open before.
+
+    Returns:
+        The meaning, with the words that could not be placed and the mended text if a slip was mended; and the place
+        that is open after.
+    """
+    if found := _NOTE.match(text):
+        return Meaning((CommandPart("note", note=found["note"].strip() or None),)), scope
+    words = words_of(text)
+    is_question = text.rstrip().endswith("?")
+    as_typed = understand_words(words, grammar, scope, is_question=is_question)
+    mended = _mended(words, grammar) if as_typed[0].unplaced else words
+    if mended == words:
+        return as_typed
+    guess, after = understand_words(mended, grammar, scope, is_question=is_question)
+    # A slip is clear only if nothing else in the remark is strange: other talk has words that are like ours too.
+    return as_typed if guess.unplaced else (replace(guess, mended=" ".join(mended)), after)
+
+
+def understand_words(
+    words: Sequence[str], grammar: Grammar, scope: Scope, *, is_question: bool = False
+) -> tuple[Meaning, Scope]:
+    """The meaning of words as a listener has them: the likeliest reading, else piece by piece.
+
+    Args:
+        words: lower case, as the grammar has them.
+        grammar: with the rules `remark` and `phrase`.
+        scope: the place that is open before.
+        is_question: whether they were asked; then nothing is taken for a finding or an action.
+    """
+    readings = grammar.readings(words)
+    found, after = meaning(readings[0], scope) if readings else _by_pieces(words, grammar, scope)
+    is_question = is_question or bool(words and not readings and words[0] in _ASKING)
+    if is_question and not all(isinstance(part, QuestionPart | AnimalPart | PlacePart) for part in found.parts):
+        return Meaning((), " ".join(words)), scope
+    return found, after
+
+
+def _by_pieces(words: Sequence[str], grammar: Grammar, scope: Scope) -> tuple[Meaning, Scope]:
+    """Phrases in the order in which they stand; what nothing can place is kept."""
+    pieces = _whole_numbers(_believed(grammar.cover(words)))
+    found, after = meaning_of_tags([tag for piece in pieces if piece.placed for tag in piece.tags], scope)
+    left = [" ".join(piece.words) for piece in pieces if not piece.placed]
+    return Meaning(found.parts, " ".join(left)), after
+
+
+def _believed(pieces: Sequence[Piece]) -> list[Piece]:
+    """The pieces; those after a word of doubt or denial count as unplaced, so that they are asked, not guessed."""
+    believed: list[Piece] = []
+    is_denied = False
+    for piece in pieces:
+        is_doubt = (not piece.placed or piece.words == ("no",)) and piece.words[0] in _DENYING
+        is_unsure = is_doubt or (is_denied and bool(piece.tags))
+        believed.append(replace(piece, tags=(), placed=False) if is_unsure else piece)
+        is_denied = is_doubt or (is_denied and not is_unsure)
+    return believed
+
+
+def _whole_numbers(pieces: Sequence[Piece]) -> list[Piece]:
+    """The pieces, with digits that stand together as one number, and the word "tag" before it dropped.
+
+    Else "4177" would be taken for the end of it that some animal has. A number that no animal has is still a mention:
+    the register says that there is none.
+    """
+    whole: list[Piece] = []
+    for piece in pieces:
+        last = whole[-1] if whole else None
+        if not all(word in _DIGITS for word in piece.words):
+            whole.append(piece)
+        elif last and last.words[-1] in _DIGITS and last.tags and last.tags[-1].slot == "animal":
+            whole[-1] = _numbered(last.words + piece.words, last.start, last.tags[:-1])
+        elif last and not last.placed and last.words[0] in ("tag", "number"):
+            whole[-1] = _numbered(last.words + piece.words, last.start)
+        else:
+            whole.append(_numbered(piece.words, piece.start))
+    return whole
+
+
+def _numbered(words: tuple[str, ...], start: int, before: tuple[Tag, ...] = ()) -> Piece:
+    """A mention of the animal whose number the last words are."""
+    first = len(words)
+    while first and words[first - 1] in _DIGITS:
+        first -= 1
+    number = "".join(_DIGITS[word] for word in words[first:])
+    end = start + len(words)
+    return Piece(words, (*before, Tag("animal", number, start + first, end)), start, end)
+
+
+# ------------------------------------------------------------------------------------------------------------- slips
+
+
+def _mended(words: Sequence[str], grammar: Grammar) -> tuple[str, ...]:
+    """The words with clear typing slips mended; never into or out of a number, and never into an animal's name.
+
+    A slip of a name stays as it is: a wrong name would put a record on the wrong animal.
+    """
+    known = grammar.words("phrase")
+    names = grammar.words("animal_name") | grammar.words("animal_number")
+    settled = known | _DENYING | _ASKING
+    candidates = sorted(word for word in known - names - _NUMBER_WORDS if len(word) >= _SHORTEST)
+    return tuple(
+        word if word in settled or len(word) < _SHORTEST else _nearest(word, candidates, names) for word in words
+    )
+
+
+def _nearest(word: str, candidates: Sequence[str], names: frozenset[str]) -> str:
+    """The one known word that it is a slip of; itself if there is none, several, or a name that is as like."""
+    found = process.extract(word, candidates, scorer=fuzz.ratio, limit=2, score_cutoff=CLEAR)
+    rival = process.extractOne(word, sorted(names), scorer=fuzz.ratio)
+    if not found or (len(found) > 1 and found[1][1] == found[0][1]) or (rival and rival[1] >= found[0][1]):
+        return word
+    return str(found[0][0])

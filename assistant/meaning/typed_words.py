@@ -1,0 +1,77 @@
+"""Typed text to words of the grammar: case, punctuation, abbreviations, digits."""
+
+from __future__ import annotations
+
+import re
+
+from assistant.meaning.fills import spoken_numbers
+
+ABBREVIATIONS = {
+    "lf": "left fore",
+    "rf": "right fore",
+    "lh": "left hind",
+    "rh": "right hind",
+    "bcs": "condition",
+    "kg": "kilos",
+    "kgs": "kilos",
+    "wks": "weeks",
+    "wk": "week",
+    "ok": "okay",
+    "nr": "number",
+    "&": "and",
+    "underrun": "under run",
+    "footrot": "foot rot",
+    "footbath": "foot bath",
+    "footbathed": "foot bathed",
+    "nearside": "near side",
+    "offside": "off side",
+    "hindfoot": "hind foot",
+    "forefoot": "fore foot",
+    "recheck": "check again",
+    "alright": "all right",
+}
+_TOKEN = re.compile(r"\d+(?:[.,]\d+)?|[^\W\d_]+(?:'[^\W\d_]+)*|&|½")
+_COUNTED = frozenset(
+    ("day", "days", "d", "week", "weeks", "wk", "wks", "month", "months", "kg", "kgs", "kilos", "kilo", "degrees")
+)
+_MEASURED = frozenset(
+    ("condition", "score", "bcs", "lame", "lameness", "gait", "locomotion", "weight", "weighs", "weighed")
+)
+_MEASURED |= {"temperature", "temp", "is", "at", "of"}
+
+
+def words_of(text: str) -> tuple[str, ...]:
+    """The words of a typed remark, as the grammar has them.
+
+    A number that is counted or measured becomes its words; any other is taken for an animal's and spelled digit by
+    digit, so that leading zeros count.
+    """
+    tokens = _TOKEN.findall(_plain(text))
+    words: list[str] = []
+    for index, token in enumerate(tokens):
+        if token[0].isdecimal():
+            before = tokens[index - 1] if index else ""
+            after = tokens[index + 1] if index + 1 < len(tokens) else ""
+            is_amount = before in _MEASURED or after in _COUNTED or "." in token or after == "½"
+            words += (_amount(token) if is_amount else spoken_numbers(token)[0]).split()
+        elif token == "½":
+            words += ["and", "a", "half"] if index and tokens[index - 1][0].isdecimal() else ["a", "half"]
+        else:
+            words += ABBREVIATIONS.get(token, token).split()
+    return tuple(words)
+
+
+def _plain(text: str) -> str:
+    text = text.casefold().replace("’", "'").replace("`", "'")
+    text = re.sub(r"(\d),(\d)", r"\1.\2", text)
+    text = re.sub(r"(\d)\s*/\s*5\b", r"\1", text)
+    # Dashes join words that the grammar has apart: "re-check" is one word, "under-run" two.
+    text = re.sub(r"\bre-(?=\w)", "re", text)
+    return re.sub(r"[-–—/]", " ", text)
+
+
+def _amount(token: str) -> str:
+    whole, _, tenths = token.partition(".")
+    said = spoken_numbers(whole.lstrip("0") or "0")[-1] if whole.strip("0") else "zero"
+    tenths = tenths.rstrip("0")
+    return f"{said} point {' '.join(spoken_numbers(digit)[0] for digit in tenths)}" if tenths else said

@@ -1,0 +1,71 @@
+"""Typed text that is no sentence of the grammar: slips, doubt, other talk. Nothing is ever guessed."""
+
+from __future__ import annotations
+
+import pytest
+from herd import grammar
+from meaning_table import did, saw
+
+from assistant.meaning.typed import understand
+from assistant.values import AnimalPart, Scope
+
+LH = Scope(("left hind",))
+
+
+@pytest.mark.parametrize(
+    ("text", "mended", "expected"),
+    [
+        ("left hind overgrwon", "left hind overgrown", saw("LH", "overgrown")),
+        ("all four trimed", "all four trimmed", did("all", "trimmed")),
+        ("left hind absess, draned", "left hind abscess drained", saw("LH", "abscess") + did("LH", "drained")),
+        ("right fore swolen", "right fore swollen", saw("RF", "swelling")),
+    ],
+)
+def test_a_clear_slip_is_mended_and_told(text, mended, expected):
+    found, _ = understand(text, grammar(), Scope())
+    assert ([part.flat() for part in found.parts], found.mended) == (expected, mended)
+
+
+@pytest.mark.parametrize("text", ["Tansey", "next is Sorel", "Betany"])
+def test_no_slip_becomes_another_animal(text):
+    found, _ = understand(text, grammar(), Scope())
+    assert found.mended is None
+    assert all(part.animal == text.removeprefix("tag ") for part in found.parts if isinstance(part, AnimalPart))
+    assert found.unplaced or found.parts
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "no scald",
+        "left hind isn't overgrown",
+        "both fores need trimming",
+        "should be trimmed",
+        "did she have scald on the left hind?",
+        "was the left hind trimmed",
+        "the weather is nice",
+        "hollow?",
+    ],
+)
+def test_what_is_denied_asked_or_other_talk_records_nothing(text):
+    found, _ = understand(text, grammar(), LH)
+    assert found.unplaced
+    assert not [flat for flat in (part.flat() for part in found.parts) if {"finding", "action"} & set(flat)]
+
+
+@pytest.mark.parametrize("text", ["", "   ", "?!", "½", "...", "'", "left " * 200, "ß İ ſ", "💚 left hind"])
+def test_odd_text_is_no_error(text):
+    understand(text, grammar(), Scope())
+
+
+@pytest.mark.xfail(raises=IndexError, strict=False, reason="Grammar.cover looks past the last word for filled rules")
+@pytest.mark.parametrize("number", ["999", "418", "4177", "41" * 20])
+def test_a_number_that_no_animal_has_is_mentioned_whole(number):
+    found, scope = understand(f"tag {number}", grammar(), LH)
+    assert (found.parts, scope) == ((AnimalPart(number),), Scope())
+
+
+def test_strange_words_are_kept():
+    found, _ = understand("left hind hollow wall, xyzzy, trimmed", grammar(), Scope())
+    assert [part.flat() for part in found.parts] == saw("LH", "hollow wall") + did("LH", "trimmed")
+    assert found.unplaced == "xyzzy"
