@@ -194,6 +194,7 @@ def test_two_writers_on_one_session_collide_and_nothing_of_the_second_is_kept(st
         ("s1", 1, {"type": "Elsewhere", "value": float("nan")}, "cannot be kept"),
         ("s1", 1, {"type": "Elsewhere", "value": {1, 2}}, "cannot be kept"),
         ("s1", 1, {"type": "Elsewhere", "value": "\ud800"}, "surrogates"),
+        ("s1", 1, made(entry("e1", FollowUpPart("vet", 2**70))), "cannot be kept"),
         ("s1", 1, {"value": 1}, "no 'type'"),
         ("s1", 1, flat_event(Started("s1", START)), "begun already"),
         ("s3", 0, made(entry("e1", session="s3")), "not begun"),

@@ -77,7 +77,7 @@ def _add_event(db: Database, session: str, at: int, name: str, payload: Mapping[
             (session, at, name, text, digest(session, at, name, text)),
         ).lastrowid
         project(db, int(number or 0), session, name, json.loads(text))
-    except (ValueError, KeyError, AttributeError) as error:
+    except (ValueError, KeyError, AttributeError, OverflowError) as error:
         raise BadStore(
             f"Event {at} of session {session} ({name}) cannot be kept: {error}. Nothing of the remark was recorded; "
             "its sound is kept."

@@ -59,6 +59,7 @@ CREATE TABLE entry (
     grade TEXT,
     value REAL,
     days INTEGER,
+    due TEXT GENERATED ALWAYS AS (date(day, days || ' days')) VIRTUAL,
     medicine TEXT,
     flat TEXT NOT NULL CHECK (json_valid(flat)),
     state TEXT NOT NULL,
@@ -73,7 +74,8 @@ CREATE TABLE entry (
     "entry_superseding": "CREATE INDEX entry_superseding ON entry (supersedes) WHERE supersedes IS NOT NULL",
     "entry_live": "CREATE INDEX entry_live ON entry (kind, what, place, grade, day) WHERE is_live",
     "entry_last": "CREATE INDEX entry_last ON entry (kind, what, animal, day) WHERE is_live",
-    "entry_treatment": "CREATE INDEX entry_treatment ON entry (number) WHERE is_live AND medicine IS NOT NULL",
+    "entry_due": "CREATE INDEX entry_due ON entry (due) WHERE is_live AND kind = 'follow_up'",
+    "entry_treatment": "CREATE INDEX entry_treatment ON entry (animal) WHERE is_live AND medicine IS NOT NULL",
     "animal": """
 CREATE TABLE animal (
     id TEXT PRIMARY KEY,
@@ -83,13 +85,13 @@ CREATE TABLE animal (
 """,
     "follow_up": """
 CREATE VIEW follow_up AS
-SELECT number, id AS entry, session, animal, what, day AS said, date(day, days || ' days') AS due
+SELECT number, id AS entry, session, animal, what, day AS said, due
 FROM entry WHERE is_live AND kind = 'follow_up'
 """,
     "treatment": """
 CREATE VIEW treatment AS
 SELECT number, id AS entry, session, animal, day, place, what AS action, medicine
-FROM entry WHERE is_live AND kind = 'action' AND medicine IS NOT NULL
+FROM entry WHERE is_live AND medicine IS NOT NULL
 """,
 }
 """Name → SQL, in the order of making. Follow-ups and treatments are views: they cannot fall behind the entries."""
@@ -150,6 +152,7 @@ def project(db: Database, number: int, session: str, name: str, payload: Mapping
 
     Raises:
         ValueError: the content does not fit the type.
+        OverflowError: a whole number in it has more than 64 bits.
     """
     if name not in EVENT_TYPES:
         return

@@ -181,10 +181,10 @@ def last_days(db: Database, kind: str, what: str) -> dict[str, date]:
 
 def follow_ups(db: Database, until: date | None) -> tuple[FollowUp, ...]:
     """What is to be done, earliest first and undated last; up to a day, or all."""
+    clause, values = (" WHERE due <= ?", (until.isoformat(),)) if until else ("", ())
     rows = db.execute(
-        "SELECT entry, session, animal, what, said, due FROM follow_up "
-        "WHERE ? IS NULL OR due <= ? ORDER BY due IS NULL, due, number",
-        (until and until.isoformat(),) * 2,
+        f"SELECT entry, session, animal, what, said, due FROM follow_up{clause} ORDER BY due IS NULL, due, number",
+        values,
     )
     return tuple(
         FollowUp(entry, session, animal, what, date.fromisoformat(said), _day(due))
@@ -194,10 +194,9 @@ def follow_ups(db: Database, until: date | None) -> tuple[FollowUp, ...]:
 
 def treatments(db: Database, animal: str | None) -> tuple[Treatment, ...]:
     """What was given, in the order of recording; to one animal, or all."""
+    clause, values = (" WHERE animal = ?", (animal,)) if animal is not None else ("", ())
     rows = db.execute(
-        "SELECT entry, session, animal, day, place, action, medicine FROM treatment "
-        "WHERE animal = coalesce(?, animal) ORDER BY number",
-        (animal,),
+        f"SELECT entry, session, animal, day, place, action, medicine FROM treatment{clause} ORDER BY number", values
     )
     return tuple(Treatment(key, of, who, date.fromisoformat(day), *rest) for key, of, who, day, *rest in rows)
 
