@@ -77,7 +77,7 @@ class Chart:
         found: dict[int, _Costs] = {}
         for length in book.lengths:
             end = start + length
-            if costs := book.phrases.get(self.words[start:end]):
+            if end <= len(self.words) and (costs := book.phrases.get(self.words[start:end])):
                 found[end] = {_placed(tags, start, end): cost for tags, cost in costs.items()}
         return found
 
