@@ -135,6 +135,13 @@ def test_two_names_alike_are_asked() -> None:
     assert found("moral", matcher) == ("several", {"l", "s"})
 
 
+def test_a_rarer_way_to_take_the_words_is_asked() -> None:
+    matcher = Matcher(Register([Animal("a", number="4201")]), pronounce)
+    assert found("four twenty one", matcher) == ("several", {"a"})
+    matcher = Matcher(Register([Animal("a", number="4201"), Animal("b", number="421")]), pronounce)
+    assert found("four twenty one", matcher) == ("one", {"b"})
+
+
 def test_two_animals_with_one_number_are_asked() -> None:
     matcher = Matcher(
         Register([Animal("a", number="12"), Animal("b", number="B12"), Animal("c", number="012")]), pronounce

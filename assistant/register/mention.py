@@ -159,10 +159,12 @@ class Matcher:
         is_whole = ANY not in pattern
         for digits in filled(pattern):
             for key in self._numbers.same(digits):
-                yield _Evidence(key, score if is_whole else PARTIAL, f"the number {pattern}")
+                yield _Evidence(key, score if is_whole else PARTIAL, f"the number {pattern}", score == EXACT)
             if is_whole:
                 for key in self._numbers.same_but_zeros(digits):
-                    yield _Evidence(key, min(score, OTHER_ZEROS), f"the number {digits} but for zeros in front")
+                    yield _Evidence(
+                        key, min(score, OTHER_ZEROS), f"the number {digits} but for zeros in front", score == EXACT
+                    )
             if score < EXACT:
                 continue
             if len(digits) > 1:
