@@ -184,3 +184,28 @@ def test_two_programs_on_one_store(tmp_path: Path) -> None:
     with Store.open(path) as store:
         assert [len(store.entries(session)) for session in ("s1", "s2", "s3")] == [n_events] * 3
         assert store.check() == ()
+
+
+def test_several_programs_make_the_same_store_at_once(tmp_path: Path) -> None:
+    """Whoever comes first makes it, the others find it; each keeps its sound and its session."""
+
+    def record(path: Path, session: str) -> Deed:
+        def deed(tell: Tell) -> None:
+            with Store.open(path) as store:
+                store.begin(session_info(session))
+                tell(store.keep_sound(session, tone(0.05), START))
+
+        return deed
+
+    for n in range(3):
+        path = tmp_path / f"new{n}" / "herd.db"
+        started = [in_other_process(record(path, f"s{k}")) for k in range(5)]
+        told = []
+        for child, reading in started:
+            os.waitpid(child, 0)
+            with os.fdopen(reading) as pipe:
+                told.append(pipe.read().strip())
+        with Store.open(path) as store:
+            assert {sound.remark for sound in store.pending()} == set(told)
+            assert len(store.sessions()) == 5
+            assert store.check() == ()

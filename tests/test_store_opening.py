@@ -24,8 +24,7 @@ def filled(path: Path, n: int = 40) -> Path:
     with Store.open(path) as store:
         store.save_animals([Animal("a1", name="Tansy"), Animal("a2", name="Sorrel")])
         store.begin(session_info())
-        for k in range(n):
-            store.append("s1", k + 1, [made(entry(f"e{k}", HOLLOW))])
+        store.append("s1", 1, [made(entry(f"e{k}", HOLLOW)) for k in range(n)])
         remark = store.keep_sound("s1", tone(), START)
         store.settle(Remark(remark, "s1", START, "left hind hollow wall"))
     return path

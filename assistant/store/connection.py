@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -16,6 +17,8 @@ from assistant.store.schema import APPLICATION_ID, KNOWN, migrations
 
 BUSY_WAIT_S = 5.0
 """How long to wait for another program's write before giving up (common practice, no source)."""
+
+RETRY_S = 0.02
 
 CHECKED_BYTES = 64 * 2**20
 """A larger store is not read as a whole on opening, so that a start stays within two seconds; `check` always is."""
@@ -32,14 +35,25 @@ def connected(path: Path, *, read_only: bool = False) -> Database:
         BadStore: not a store, damaged, newer than this program, not to be written to, no room, or held by another
             program.
     """
+    give_up_s = time.monotonic() + BUSY_WAIT_S
     with faults_told(path):
         if path.is_dir():
             raise BadStore(f"{path} is a folder. Name a file in it.")
-        if read_only:
-            return _checked(path, _read_only(path), read_only=True)
-        _make_file(path)
-        conn = _connect(path, "mode=rw")
-        return _checked(path, conn, read_only=False)
+        while True:
+            try:
+                return _opened(path, read_only=read_only)
+            except sqlite3.OperationalError as error:
+                # SQLite does not wait by itself where a file is turned to WAL while another program opens it.
+                if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > give_up_s:
+                    raise
+                time.sleep(RETRY_S)
+
+
+def _opened(path: Path, *, read_only: bool) -> Database:
+    if read_only:
+        return _checked(path, _read_only(path), read_only=True)
+    _make_file(path)
+    return _checked(path, _connect(path, "mode=rw"), read_only=False)
 
 
 def _make_file(path: Path) -> None:
@@ -90,8 +104,9 @@ def _checked(path: Path, conn: sqlite3.Connection, *, read_only: bool) -> Databa
 
 def _refuse_foreign(path: Path, db: Database) -> None:
     """Refuses another program's database, and a store that a newer program has changed."""
-    (application_id,) = db.execute("PRAGMA application_id").fetchone()
-    (n_objects,) = db.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    with db.atomic():  # one view of both, as another program may be making the store at this moment
+        (n_objects,) = db.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+        (application_id,) = db.execute("PRAGMA application_id").fetchone()
     if application_id != APPLICATION_ID and (application_id or n_objects):
         raise BadStore(f"{path} is a database of another program. Name the store file, or a new name.")
     if odd := {applied.name for applied in migrations.applied(db)} - KNOWN:
