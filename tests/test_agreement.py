@@ -1,0 +1,129 @@
+"""Verdicts from hearings: who must share a meaning before it is accepted, and what is asked otherwise."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from assistant.hearing.agreement import Limits, Trust, verdict
+from assistant.values import Decision, HeardWord, Hearing, Reading
+
+ACCEPTED, ASK, UNHEARD = Decision.ACCEPTED, Decision.ASK, Decision.UNHEARD
+LIMITS = Limits(
+    trust={
+        "a": Trust(confirm_gap=3.0, most_strain=10.0, scale=4.0, weight=2.0),
+        "b": Trust(confirm_gap=3.0, most_strain=10.0, scale=4.0),
+        "c": Trust(most_strain=10.0, scale=4.0, may_differ=True),
+    }
+)
+
+
+def meaning_of(words):
+    """Fillers mean nothing of their own; "um" alone means nothing."""
+    kept = frozenset(words.split()) - {"um", "again"}
+    return kept or None
+
+
+def hearing(listener, *readings, strain=1.0):
+    """Readings are (words, score)."""
+    return Hearing(
+        listener,
+        tuple(
+            Reading(tuple(HeardWord(w, i, i + 1) for i, w in enumerate(words.split())), score)
+            for words, score in readings
+        ),
+        strain,
+    )
+
+
+CASES = [
+    # the same meaning from two, in other words
+    ([("a", ("sound", -1)), ("b", ("sound again", -9))], ACCEPTED, ("sound",)),
+    # two meanings
+    ([("a", ("sound", -1)), ("b", ("scald", -1))], ASK, ("sound", "scald")),
+    # second reading of one, close to its best, confirms the best of the other
+    ([("a", ("sound", -1)), ("b", ("scald", -1), ("sound", -2))], ACCEPTED, ("sound",)),
+    # and not if it is far below
+    ([("a", ("sound", -1)), ("b", ("scald", -1), ("sound", -8))], ASK, ("sound", "scald")),
+    # two second readings confirm nothing that nobody has as best
+    ([("a", ("sound", -1), ("scour", -1.1)), ("b", ("scald", -1), ("scour", -1.1))], ASK, ("scour", "sound", "scald")),
+    # one hears nothing
+    ([("a", ("sound", -1)), ("b",)], ASK, ("sound",)),
+    ([("a",), ("b",)], UNHEARD, ()),
+    # words without a meaning are no sentence
+    ([("a", ("um", -1)), ("b", ("um", -1))], UNHEARD, ()),
+    ([("a", ("um", -1), ("sound", -2)), ("b", ("sound", -1))], ACCEPTED, ("sound",)),
+    # two against one: only one that may differ is overruled
+    ([("a", ("sound", -1)), ("b", ("sound", -1)), ("c", ("scald", -1))], ACCEPTED, ("sound",)),
+    ([("a", ("sound", -1)), ("b", ("scald", -1)), ("c", ("scald", -1))], ASK, ("sound", "scald")),
+    # one listener
+    ([("a", ("sound", -1))], ASK, ("sound",)),
+    ([], UNHEARD, ()),
+]
+
+
+@pytest.mark.parametrize(("heard", "decision", "choices"), CASES)
+def test_verdicts(heard, decision, choices):
+    result = verdict([hearing(*one) for one in heard], meaning_of, limits=LIMITS)
+    assert (result.decision, result.choices) == (decision, choices)
+    assert result.reason
+    assert len(result.hearings) == len(heard)
+
+
+def test_one_listener_is_enough_only_where_that_is_allowed():
+    alone = [hearing("a", ("sound", -1))]
+    assert verdict(alone, meaning_of, limits=Limits(accept_alone=True, trust=LIMITS.trust)).decision is ACCEPTED
+    both = [*alone, hearing("b", ("scald", -1))]
+    assert verdict(both, meaning_of, limits=Limits(accept_alone=True, trust=LIMITS.trust)).decision is ASK
+
+
+@pytest.mark.parametrize(("strains", "decision"), [((1, 1), ACCEPTED), ((11, 1), ASK), ((11, 11), UNHEARD)])
+def test_other_talk_is_not_accepted(strains, decision):
+    heard = [hearing(name, ("sound", -1), strain=strain) for name, strain in zip("ab", strains, strict=True)]
+    assert verdict(heard, meaning_of, limits=LIMITS).decision is decision
+
+
+def test_one_listener_that_hears_other_talk_is_not_believed_alone():
+    alone = [hearing("a", ("sound", -1), strain=11)]
+    limits = Limits(accept_alone=True, trust=LIMITS.trust)
+    assert verdict(alone, meaning_of, limits=limits).decision is UNHEARD
+
+
+def test_unlikely_words_are_asked():
+    heard = [hearing(name, ("sound", -1)) for name in "ab"]
+    assert verdict(heard, meaning_of, lambda words: words != "sound", LIMITS).decision is ASK
+
+
+WORDS = st.sampled_from(["sound", "scald", "scour", "sound again", "um"])
+READINGS = st.lists(st.tuples(WORDS, st.floats(-20, 0)), max_size=4)
+HEARD = st.tuples(READINGS, READINGS, READINGS).map(
+    lambda all_of_them: [
+        hearing(name, *sorted(dict(readings).items(), key=lambda pair: -pair[1]))
+        for name, readings in zip("abc", all_of_them, strict=True)
+    ]
+)
+
+
+@given(HEARD)
+def test_what_is_accepted_is_the_best_of_one_and_was_heard_by_another(heard):
+    result = verdict(heard, meaning_of, limits=LIMITS)
+    if result.decision is not ACCEPTED:
+        return
+    meaning = meaning_of(result.choices[0])
+    meanings = [[meaning_of(r.text) for r in one.readings if meaning_of(r.text)] for one in heard]
+    assert any(found[:1] == [meaning] for found in meanings)
+    assert sum(meaning in found for found in meanings) >= 2
+
+
+@given(HEARD)
+def test_choices_have_different_meanings_and_come_from_a_listener(heard):
+    choices = verdict(heard, meaning_of, limits=LIMITS).choices
+    assert len({meaning_of(words) for words in choices}) == len(choices)
+    assert set(choices) <= {reading.text for one in heard for reading in one.readings}
+
+
+def test_measured_limits_are_finite_numbers():
+    for trust in Limits().trust.values():
+        assert min(trust.weight, trust.scale, trust.most_strain) > 0
+        assert math.isfinite(trust.confirm_gap)

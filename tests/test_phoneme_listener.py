@@ -1,0 +1,155 @@
+"""The phoneme listener: what it hears of the demonstration recording, and the network that it searches."""
+
+import json
+from functools import cache
+from pathlib import Path
+
+import kaldi_decoder
+import numpy as np
+import pytest
+import soundfile
+
+from assistant.errors import BadAudio, UnknownWord
+from assistant.grammar.grammar import Grammar
+from assistant.hearing.phoneme_listener import SYMBOLS, PhonemeListener
+from assistant.hearing.phoneme_network import BETWEEN, INSIDE, LABEL, Costs, PhonemeNetwork, lattice_arcs, single
+from assistant.hearing.pronunciation import PHONES, Lexicon
+from assistant.values import Sound
+
+DEMO = Path(__file__).parent.parent / "demo_audio"
+GRAMMAR = """#JSGF V1.0;
+grammar small;
+public <remark> = <foot> <finding>+ | tag <digit>+;
+public <tag> = tag <digit>+;
+public <made_up> = tag xqz3;
+<foot> = (left | right) (fore | hind) | both (fores | hinds);
+<finding> = overgrown | trimmed | hollow wall again | cut out | spray | sound;
+<digit> = one | two | three | four | five | six | seven | eight | nine | oh;
+"""
+REMARKS = ["tag four one seven", "left hind hollow wall again cut out spray", "both fores overgrown trimmed"]
+
+
+@cache
+def graph(rule="remark"):
+    return Grammar.load([("small.jsgf", GRAMMAR)]).graph(rule)
+
+
+@cache
+def listener():
+    return PhonemeListener(graph(), Lexicon())
+
+
+@cache
+def said(words):
+    """The stretch of the demonstration recording where the words are said."""
+    script = [json.loads(line) for line in (DEMO / "script.jsonl").read_text(encoding="utf-8").splitlines()]
+    line = next(line for line in script if line["words"] == words)
+    samples, rate_hz = soundfile.read(DEMO / "session.flac", dtype="float32")
+    piece = samples[round((line["start_s"] - 0.1) * rate_hz) : round((line["end_s"] + 0.1) * rate_hz)]
+    return Sound(piece, rate_hz)
+
+
+def key(hearing):
+    return [(reading.text, reading.score) for reading in hearing.readings]
+
+
+@pytest.mark.parametrize("words", REMARKS[1:])
+def test_remarks_are_heard(words):
+    assert listener().hear(said(words)).readings[0].text == words
+
+
+def test_what_sounds_alike_is_among_the_readings():
+    """The network hears "one" as o, n and e, which could begin "one eight" as well."""
+    assert REMARKS[0] in [reading.text for reading in listener().hear(said(REMARKS[0])).readings[:2]]
+
+
+def test_readings_are_sentences_best_first_each_once():
+    sentences = Grammar.load([("small.jsgf", GRAMMAR)])
+    readings = listener().hear(said(REMARKS[1])).readings
+    scores = [reading.score for reading in readings]
+    assert scores == sorted(scores, reverse=True)
+    assert len({reading.text for reading in readings}) == len(readings)
+    assert all(sentences.readings([word.text for word in reading.words], "remark") for reading in readings)
+
+
+def test_word_times_are_in_order_and_inside_the_sound():
+    sound = said(REMARKS[1])
+    words = listener().hear(sound).readings[0].words
+    times = [time for word in words for time in (word.start_s, word.end_s)]
+    assert times == sorted(times)
+    assert times[0] >= 0
+    assert times[-1] <= sound.length_s
+    assert all(word.end_s > word.start_s for word in words)
+
+
+def test_strain_tells_a_sentence_of_the_grammar_from_another():
+    """The same sound, once with its own grammar and once with one that lacks the sentence."""
+    ears = PhonemeListener(graph("tag"), Lexicon())
+    strange = ears.hear(said(REMARKS[1])).strain
+    assert strange is None or strange > 2 * listener().hear(said(REMARKS[1])).strain
+
+
+def test_a_sound_leaves_nothing_behind_for_the_next():
+    first = key(listener().hear(said(REMARKS[0])))
+    listener().hear(said(REMARKS[2]))
+    assert key(listener().hear(said(REMARKS[0]))) == first
+
+
+def test_silence_and_nothing_give_no_error():
+    for samples in (np.zeros(16_000, np.float32), np.zeros(0, np.float32)):
+        assert listener().hear(Sound(samples, 16_000)).listener == "phonemes"
+
+
+def test_unknown_word_is_named_and_leaves_the_listener_as_it_was():
+    ears = PhonemeListener(graph(), Lexicon())
+    with pytest.raises(UnknownWord, match="xqz3"):
+        ears.expect(graph("made_up"))
+    assert ears.hear(said(REMARKS[1])).readings[0].text == REMARKS[1]
+
+
+def test_another_rate_is_refused():
+    with pytest.raises(BadAudio, match="8000"):
+        listener().hear(Sound(np.zeros(8000, np.float32), 8000))
+
+
+def test_every_sound_of_the_dictionary_has_a_symbol():
+    assert SYMBOLS.keys() == PHONES
+
+
+IMPOSSIBLE = 1000.0
+
+
+def cost_of(labels):
+    """The cheapest way to read labels, one a frame, as "tag", said in one of two ways; None if there is none."""
+    said_as = {"tag": [("T", "AE", "G"), ("T", "EY", "G")]}
+    network = PhonemeNetwork(single(["tag"]), said_as.__getitem__, Costs(dropped=4.0, variant=0.5))
+    frames = np.full((len(labels), len(LABEL) + 2), -IMPOSSIBLE, np.float32)
+    for frame, label in enumerate(labels):
+        frames[frame, label - 1] = 0.0
+    decoder = kaldi_decoder.FasterDecoder(network.fst, kaldi_decoder.FasterDecoderOptions(beam=100))
+    decoder.decode(kaldi_decoder.DecodableCtc(frames))
+    if not decoder.reached_final():
+        return None
+    arcs, _ = lattice_arcs(decoder.get_best_path()[1])
+    cost = sum(arc.cost for arc in arcs)
+    return cost if cost < IMPOSSIBLE else None
+
+
+T, AE, EY, G = (LABEL[phone] for phone in ("T", "AE", "EY", "G"))
+
+
+@pytest.mark.parametrize(
+    ("labels", "cost"),
+    [
+        ([T, AE, G], 0.0),
+        ([BETWEEN, BETWEEN, T, T, INSIDE, AE, INSIDE, INSIDE, G, BETWEEN], 0.0),
+        ([T, EY, G], 0.5),
+        ([AE, G], 4.0),
+        ([T, G], 4.0),
+        ([T, AE], 4.0),
+        ([T, AE, BETWEEN, G], None),
+        ([G], None),
+    ],
+)
+def test_what_the_network_takes_and_what_it_costs(labels, cost):
+    assert cost_of(labels) == (cost if cost is None else pytest.approx(cost))
