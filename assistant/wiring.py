@@ -2,91 +2,231 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Hashable, Iterator
+from collections.abc import Callable, Collection, Hashable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
-from assistant.errors import BadGrammar, BadManifest
-from assistant.evaluate import KINDS, Case, Examiner
+from assistant.ears import Ears
+from assistant.errors import BadGrammar, BadRegister, ListenerMissing
+from assistant.evaluate import Examiner
 from assistant.grammar import Grammar
 from assistant.grammar.jsgf import parse
-from assistant.hearing.pocketsphinx_listener import PocketSphinxListener
+from assistant.hearing.listener import Listener
 from assistant.hearing.pronunciation import Lexicon
+from assistant.herd import Herd
+from assistant.interpreter import Interpreter
+from assistant.live import Handling
+from assistant.meaning.canonical import meaning_key
+from assistant.meaning.fills import animal_fills
+from assistant.register.mention import Matcher
+from assistant.register.reading import ImportReport, animals_from_csv
+from assistant.register.register import Register
+from assistant.settings import Places
 from assistant.sound.endpoint import trimmed
-from assistant.sound.noise import mixed
-from assistant.sound.recording import read
-from assistant.values import Decision, Sound, Verdict
+from assistant.store.store import Store
+from assistant.values import Animal, Meaning, Sound, Verdict, WordGraph
+
+LISTENERS = ("pocketsphinx", "phonemes", "moonshine")
+"""Every listener, the most widely available first."""
 
 
-def cases(manifest: Path) -> tuple[Case, ...]:
-    """The lines of a manifest.
+def package_folder(name: str) -> Path:
+    """A folder that comes with the program: "grammars" or "demo_audio", installed or in a checkout."""
+    here = Path(__file__).parent
+    installed = here / f"_{name}"
+    return installed if installed.is_dir() else here.parent / name
+
+
+def read_bytes(file: Path, error: type[BadGrammar] | type[BadRegister]) -> bytes:
+    """The content of a file; one that cannot be read is an `error` that names it."""
+    try:
+        return file.read_bytes()
+    except OSError as cause:
+        raise error(f"{file} cannot be read: {cause.strerror or cause}. Check the name and who may read it.") from cause
+
+
+def read_register(file: Path, known: Register | None = None) -> ImportReport:
+    """A register file with the report of its rows.
 
     Raises:
-        BadManifest: it cannot be read, or a line is not an object with `audio` and one of the kinds of expectation.
+        BadRegister: the file cannot be read or is no table.
     """
+    return animals_from_csv(read_bytes(file, BadRegister), str(file), known)
+
+
+def grammar_sources(keepers: Path | None = None) -> list[tuple[str, str]]:
+    """The grammar files of the trade, then the keeper's own.
+
+    Raises:
+        BadGrammar: a file is not UTF-8 text.
+    """
+    folders = [package_folder("grammars"), *([keepers] if keepers and keepers.is_dir() else [])]
+    return [_source(file) for folder in folders for file in sorted(folder.glob("*.jsgf"))]
+
+
+def _source(file: Path) -> tuple[str, str]:
     try:
-        lines = manifest.read_text(encoding="utf-8").splitlines()
-    except (OSError, UnicodeDecodeError) as error:
-        raise BadManifest(f"{manifest}: cannot be read ({error}); give a text file of JSON lines.") from error
-    return tuple(_case(manifest, number, line) for number, line in enumerate(lines, 1) if line.strip())
+        return str(file), read_bytes(file, BadGrammar).decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise BadGrammar(f"{file}: not UTF-8 text (byte {error.start}). Save it as UTF-8.") from error
 
 
-def _case(manifest: Path, number: int, line: str) -> Case:
-    try:
-        flat = json.loads(line)
-    except json.JSONDecodeError as error:
-        raise BadManifest(f"{manifest}:{number}: not JSON ({error.msg}); one object a line.") from error
-    kinds = [kind for kind in KINDS if isinstance(flat, dict) and kind in flat]
-    if not kinds or not isinstance(flat.get("audio"), str):
-        raise BadManifest(f"{manifest}:{number}: needs `audio` and one of {', '.join(KINDS)}.")
-    return Case(flat["audio"], kinds[0], flat[kinds[0]])
+def lexicon(keepers: Path | None = None) -> Lexicon:
+    """How words sound: the trade's supplement, then the keeper's own `pronunciations.dict`."""
+    files = [package_folder("grammars") / "pronunciations.dict"]
+    if keepers and (keepers / "pronunciations.dict").is_file():
+        files.append(keepers / "pronunciations.dict")
+    return Lexicon.read(files)
 
 
-def sounds(
-    manifest: Path, wanted: tuple[Case, ...], noise: Sound | None, snr_db: float
-) -> Iterator[tuple[Case, Sound]]:
-    """Each case with its sound, in noise if one is given; the noise's offsets come from a fixed seed."""
-    rng = np.random.default_rng(0)
-    for case in wanted:
-        sound = read(manifest.parent / case.audio)
-        yield case, mixed(sound, noise, snr_db, rng) if noise is not None else sound
+def _listener(name: str, graph: WordGraph, sounds: Lexicon) -> Listener:
+    if name == "pocketsphinx":
+        from assistant.hearing.pocketsphinx_listener import PocketSphinxListener
+
+        return PocketSphinxListener(graph, sounds)
+    if name == "phonemes":
+        from assistant.hearing.phoneme_listener import PhonemeListener
+
+        return PhonemeListener(graph, sounds)
+    if name == "moonshine":
+        from assistant.hearing.moonshine_listener import MoonshineListener
+
+        return MoonshineListener(graph)
+    raise ListenerMissing(f"There is no listener {name!r}. Those that exist are {', '.join(LISTENERS)}.")
 
 
-def slot_examiner(grammar_file: Path) -> Examiner:
-    """What hears sentences of one grammar with PocketSphinx and reads their slots.
+def ears(graph: WordGraph, sounds: Lexicon, names: Sequence[str] | None = None) -> Ears:
+    """The listeners that are named, or all that can run here.
 
-    One listener alone never accepts: its first guess is there, as a question.
+    Raises:
+        ListenerMissing: a named listener cannot run here, or none can.
+        UnknownWord: a listener cannot hear a word of the graph.
+    """
+    if names is not None:
+        return Ears([_listener(name, graph, sounds) for name in names])
+    found = []
+    for name in LISTENERS:
+        try:
+            found.append(_listener(name, graph, sounds))
+        except ListenerMissing:
+            continue
+    if not found:
+        raise ListenerMissing("No listener can run here. Install the program again with all that it needs.")
+    return Ears(found)
+
+
+@dataclass(frozen=True)
+class Farm:
+    """One holding: its animals and words.
+
+    Attributes:
+        register: the animals.
+        keepers: the folder with the keeper's own grammar files, or None.
+        planned: ids of the animals of this session, which are likelier to be mentioned.
+    """
+
+    register: Register
+    keepers: Path | None = None
+    planned: Collection[str] = ()
+
+    @cached_property
+    def lexicon(self) -> Lexicon:
+        """How words sound here."""
+        return lexicon(self.keepers)
+
+    @cached_property
+    def interpreter(self) -> Interpreter:
+        """What words mean here."""
+        fills = animal_fills(tuple(self.register), in_session=self.planned)
+        return Interpreter(Grammar.load(grammar_sources(self.keepers), fills), Matcher(self.register, self.lexicon.of))
+
+    def ears(self, names: Sequence[str] | None = None, rule: str = "remark") -> Ears:
+        """Who listens for the sentences of a rule."""
+        return ears(self.interpreter.grammar.graph(rule), self.lexicon, names)
+
+    def handling(self, store: Store, session: str, listeners: Ears | None) -> Handling:
+        """A session of this holding that is kept in `store`."""
+        animals: dict[str, Animal] = {animal.id: animal for animal in self.register}
+        return Handling(store, self.interpreter, Herd(animals, store, session), listeners)
+
+
+def farm(store: Store, places: Places, planned: Collection[str] = ()) -> Farm:
+    """The holding that a store belongs to."""
+    return Farm(Register(store.animals()), places.grammars, planned)
+
+
+# ------------------------------------------------------------------------------------------------------- evaluation
+
+
+def slot_examiner(grammar_file: Path, names: Sequence[str] | None = None) -> Examiner:
+    """What hears the sentences of one grammar file and reads their slots.
 
     Raises:
         BadGrammar: the file cannot be read, has a mistake, or no public rule.
     """
-    try:
-        text = grammar_file.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        raise BadGrammar(f"{grammar_file}: cannot be read ({error}); give a JSGF file in UTF-8.") from error
-    public = [rule.name for rule in parse(text, str(grammar_file)).rules if rule.public]
+    file, text = _source(grammar_file)
+    public = [rule.name for rule in parse(text, file).rules if rule.public]
     if not public:
-        raise BadGrammar(f"{grammar_file}: no public rule; put `public` before the rule that holds whole sentences.")
-    grammar = Grammar.load([(str(grammar_file), text)])
-    listener = PocketSphinxListener(grammar.graph(public[0]), Lexicon())
+        raise BadGrammar(f"{file}: no public rule; put `public` before the rule that holds whole sentences.")
+    grammar = Grammar.load([(file, text)])
 
-    def judge(sound: Sound) -> Verdict:
-        hearing = listener.hear(trimmed(sound))
-        choices = tuple(reading.text for reading in hearing.readings)
-        if not choices:
-            return Verdict(Decision.UNHEARD, "no sentence of the grammar was heard", (), (hearing,))
-        return Verdict(Decision.ASK, "only one listener is on", choices, (hearing,))
+    def slots(words: str) -> dict[str, str] | None:
+        readings = grammar.readings(words.split(), public[0])
+        return dict(readings[0].slots) if readings else None
+
+    def meaning_of(words: str) -> Hashable | None:
+        found = slots(words)
+        return None if found is None else frozenset(found.items()) or words
 
     def guess(kind: str, words: str) -> Any:
-        if kind != "slots":
-            return words
-        readings = grammar.readings(words.split(), public[0])
-        return readings[0].slots if readings else None
+        return slots(words) if kind == "slots" else words
 
     def key(kind: str, value: Any) -> Hashable:
         return frozenset(value.items()) if kind == "slots" and isinstance(value, dict) else str(value).casefold()
 
-    return Examiner(judge, guess, key)
+    return Examiner(_judge(ears(grammar.graph(public[0]), lexicon(), names), meaning_of), guess, key)
+
+
+def farm_examiner(animals: Iterable[Animal], names: Sequence[str] | None = None, rule: str = "remark") -> Examiner:
+    """What hears remarks of the trade, each on its own, with no place open before it.
+
+    Args:
+        animals: the register.
+        names: listeners.
+        rule: "remark", or "mention" where each recording is known to name an animal and nothing else.
+    """
+    holding = Farm(Register(animals))
+    interpreter = holding.interpreter
+
+    def guess(kind: str, words: str) -> Any:
+        parts = interpreter.heard(words).parts
+        if kind == "animal":
+            return next((part.flat()["animal"] for part in parts if part.flat().get("animal")), None)
+        return words if kind == "words" else [part.flat() for part in parts]
+
+    def key(kind: str, value: Any) -> Hashable:
+        if kind == "animal":
+            return interpreter.same_animal(str(value))
+        return meaning_key(value or (), interpreter.same_animal) if kind == "expect" else str(value).casefold()
+
+    return Examiner(_judge(holding.ears(names, rule), interpreter.key), guess, key)
+
+
+def _judge(listeners: Ears, meaning_of: Callable[[str], Hashable | None]) -> Callable[[Sound], Verdict]:
+    return lambda sound: listeners.judge(trimmed(sound), meaning_of)
+
+
+def meaning_text(meaning: Meaning) -> str:
+    """A meaning on one line, as key and value."""
+    parts = ["{" + ", ".join(f"{key} {value}" for key, value in part.flat().items()) + "}" for part in meaning.parts]
+    return " ".join(parts) + (f" unplaced: {meaning.unplaced}" if meaning.unplaced else "")
+
+
+def stored_animals(places: Places) -> tuple[Animal, ...]:
+    """The register in the store; none if there is no store yet."""
+    if not places.store.exists():
+        return ()
+    with Store.open(places.store, read_only=True) as held:
+        return held.animals()

@@ -36,7 +36,17 @@ def test_a_real_remark_is_heard_and_counted(folder: Path, capsys: pytest.Capture
     piece = samples[int((line["start_s"] - 0.3) * rate) : int((line["end_s"] + 0.3) * rate)]
     soundfile.write(folder / "remark.wav", piece, rate)
     (folder / "m.jsonl").write_text(json.dumps({"audio": "remark.wav", "slots": slots}))
-    status = run(["evaluate", str(folder / "m.jsonl"), "--grammar", str(folder / "g.jsgf"), "--json"])
+    status = run(
+        [
+            "evaluate",
+            str(folder / "m.jsonl"),
+            "--grammar",
+            str(folder / "g.jsgf"),
+            "--listeners",
+            "pocketsphinx",
+            "--json",
+        ]
+    )
     figures = json.loads(capsys.readouterr().out)
     assert status == ExitStatus.OK
     assert (figures["n"], figures["right"], figures["right_labelled"]) == (1, 1, 1)

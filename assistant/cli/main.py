@@ -12,7 +12,14 @@ import click
 
 from assistant.errors import AssistantError
 
-COMMANDS = {"evaluate": "assistant.cli.evaluate"}
+COMMANDS = {
+    "hear": "assistant.cli.hear",
+    "session": "assistant.cli.session",
+    "type": "assistant.cli.session",
+    "register": "assistant.cli.register",
+    "summary": "assistant.cli.summary",
+    "evaluate": "assistant.cli.evaluate",
+}
 """Command → module that holds it; a module is imported only when its command runs, so that `--help` is quick."""
 
 

@@ -1,0 +1,61 @@
+"""Words to meaning and mentions to animals, for one grammar and one register."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from assistant.grammar import Grammar
+from assistant.meaning.canonical import MeaningKey, meaning_key
+from assistant.meaning.typed import understand, understand_words
+from assistant.register.mention import Context, Match, Matched, Matcher
+from assistant.values import AnimalPart, Meaning, Part, QuestionPart, Scope
+
+NO_SESSION = Context()
+
+
+class Interpreter:
+    """What words mean on this holding.
+
+    Args:
+        grammar: of the trade, filled with the register's names and numbers.
+        matcher: of the same register.
+    """
+
+    def __init__(self, grammar: Grammar, matcher: Matcher) -> None:
+        self.grammar = grammar
+        self._matcher = matcher
+
+    def heard(self, words: str, scope: Scope = Scope()) -> Meaning:  # noqa: B008 (a frozen value)
+        """The meaning of words that a listener heard, with places inherited from `scope`."""
+        return understand_words(words.split(), self.grammar, scope)[0]
+
+    def typed(self, text: str, scope: Scope = Scope()) -> Meaning:  # noqa: B008
+        """The meaning of a typed remark, slips mended."""
+        return understand(text, self.grammar, scope)[0]
+
+    def match(self, mention: str, context: Context = NO_SESSION) -> Match:
+        """Who may be meant by a mention."""
+        return self._matcher.match(mention, context)
+
+    def mentioned(self, parts: Sequence[Part], context: Context = NO_SESSION) -> dict[str, tuple[str, ...]]:
+        """For each animal mentioned, as said, the ids that it may stand for, likeliest first.
+
+        One that is only alike gets no id, so that the keeper is asked rather than guessed for.
+        """
+        said = [part.animal for part in parts if isinstance(part, AnimalPart | QuestionPart) and part.animal]
+        return {name: self._ids(self.match(name, context)) for name in said}
+
+    @staticmethod
+    def _ids(match: Match) -> tuple[str, ...]:
+        ids = tuple(item.animal.id for item in match.candidates)
+        return ids if match.decision is Matched.ONE or len(ids) > 1 else ()
+
+    def same_animal(self, mention: str) -> str:
+        """A text that two mentions of the same animals share."""
+        found = self.match(mention).candidates
+        return " ".join(sorted(item.animal.id for item in found)) if found else mention.casefold()
+
+    def key(self, words: str) -> MeaningKey | None:
+        """What two sentences with the same meaning share, each heard with no place open; None if they mean nothing."""
+        parts = self.heard(words).parts
+        return meaning_key(parts, self.same_animal) if parts else None

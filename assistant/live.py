@@ -1,0 +1,173 @@
+"""One remark or typed line from start to end: kept, heard, understood, carried out, recorded, answered."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any, Protocol
+
+from assistant.ears import Ears
+from assistant.interpreter import Interpreter
+from assistant.register.mention import Context
+from assistant.session.events import Ended, Event, Said, Started, TimedOut, event_from_flat, event_to_flat
+from assistant.session.fold import replay
+from assistant.session.replies import Reply
+from assistant.session.state import Policy, SessionState
+from assistant.session.step import step
+from assistant.session.world import World
+from assistant.values import Decision, Meaning, Part, Remark, SessionInfo, Sound
+
+ANSWER_S = 8.0
+"""A question that is not answered within this many seconds is put off to the review."""
+
+
+class Pending(Protocol):
+    """A remark that is kept as sound and not understood yet."""
+
+    @property
+    def remark(self) -> str: ...
+    @property
+    def session(self) -> str: ...
+    @property
+    def time(self) -> datetime: ...
+    @property
+    def by(self) -> str: ...
+
+
+class Keeper(Protocol):
+    """What keeps a session: see `assistant.store.store.Store`."""
+
+    def keep_sound(self, session: str, sound: Sound, time: datetime, by: str = "") -> str: ...
+    def settle(
+        self, remark: Remark, events: Sequence[Mapping[str, Any]] = (), expected_version: int | None = None
+    ) -> int: ...
+    def append(self, session: str, expected_version: int, events: Sequence[Mapping[str, Any]]) -> int: ...
+    def events(self, session: str) -> Iterable[Mapping[str, Any]]: ...
+    def sound(self, remark: str) -> Sound: ...
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What one remark came to.
+
+    Attributes:
+        remark: with its words, meaning and verdict.
+        replies: what to tell the keeper.
+    """
+
+    remark: Remark
+    replies: tuple[Reply, ...]
+
+
+class Handling:
+    """One session as it goes on.
+
+    Args:
+        keeper: the store; all is on the disk before a reply is given.
+        interpreter: meaning and animals.
+        world: the herd as the session sees it.
+        ears: the listeners; None for a typed session.
+    """
+
+    def __init__(self, keeper: Keeper, interpreter: Interpreter, world: World, ears: Ears | None = None) -> None:
+        self._keeper = keeper
+        self._interpreter = interpreter
+        self._world = world
+        self._ears = ears
+        self.state = SessionState()
+        self._version = 0
+        self._asked: datetime | None = None
+
+    def begin(self, info: SessionInfo, policy: Policy = Policy.NORMAL) -> tuple[Reply, ...]:
+        """Starts a new session."""
+        started = Started(info.id, info.started, info.planned, info.by, info.source, policy)
+        return self._append(started)
+
+    def reopen(self, session: str) -> None:
+        """Takes up a session that is in the store, as when the program was stopped in the middle of it."""
+        kept = [_event(flat) for flat in self._keeper.events(session)]
+        self.state = replay(kept)
+        self._version = len(kept)
+
+    def hear(self, sound: Sound, time: datetime, by: str = "") -> Outcome:
+        """Takes one spoken remark. Its sound is on the disk before anything listens to it.
+
+        Args:
+            sound: one remark, 16 kHz mono.
+            time: when it began.
+            by: who said it, if known.
+        """
+        key = self._keeper.keep_sound(self._session, sound, time, by)
+        return self._understand(key, sound, time, by)
+
+    def finish_pending(self, pending: Pending) -> Outcome:
+        """Takes a remark whose sound was kept by a program that was stopped before it understood it."""
+        return self._understand(pending.remark, self._keeper.sound(pending.remark), pending.time, pending.by)
+
+    def type(self, text: str, time: datetime, by: str = "") -> Outcome:
+        """Takes one typed remark."""
+        self._time_out(time)
+        meaning = self._interpreter.typed(text, self.state.scope)
+        remark = Remark(str(uuid.uuid4()), self._session, time, text.strip(), meaning, by=by)
+        return self._carry_out(remark, ())
+
+    def end(self, time: datetime) -> tuple[Reply, ...]:
+        """Ends the session from outside, as when a recording is over; nothing happens if it is finished."""
+        return self._append(Ended(time))
+
+    @property
+    def _session(self) -> str:
+        return self.state.info.id if self.state.info else ""
+
+    def _understand(self, key: str, sound: Sound, time: datetime, by: str) -> Outcome:
+        if self._ears is None:
+            raise TypeError("a typed session has no listeners")
+        self._time_out(time)
+        verdict = self._ears.judge(sound, self._interpreter.key)
+        meanings = [self._interpreter.heard(words, self.state.scope) for words in verdict.choices]
+        base = Remark(key, self._session, time, verdict=verdict, start_s=sound.start_s, end_s=sound.end_s, by=by)
+        readings = tuple(
+            replace(base, words=words, meaning=meaning)
+            for words, meaning in zip(verdict.choices, meanings, strict=True)
+        )
+        best = readings[0] if readings else base
+        return self._carry_out(best, readings if verdict.decision is Decision.ASK else ())
+
+    def _carry_out(self, remark: Remark, choices: tuple[Remark, ...]) -> Outcome:
+        state = self.state
+        parts = _parts((remark.meaning, *(choice.meaning for choice in choices)))
+        left = {*state.done, *state.skipped}
+        planned = frozenset(state.info.planned) if state.info else frozenset()
+        animals = self._interpreter.mentioned(parts, Context(state.animal, planned, left))
+        said = Said(remark, animals, choices)
+        self.state, kept, replies = step(state, said, self._world)
+        self._version = self._keeper.settle(remark, [_flat(event) for event in (said, *kept)], self._version)
+        self._asked = remark.time if self.state.question else None
+        return Outcome(remark, replies)
+
+    def _time_out(self, time: datetime) -> None:
+        if self._asked and (time - self._asked).total_seconds() > ANSWER_S:
+            self._append(TimedOut(time))
+            self._asked = None
+
+    def _append(self, event: Event) -> tuple[Reply, ...]:
+        self.state, kept, replies = step(self.state, event, self._world)
+        session = event.session if isinstance(event, Started) else self._session
+        if kept:
+            self._version = self._keeper.append(session, self._version, [_flat(item) for item in kept])
+        return replies
+
+
+def _parts(meanings: Iterable[Meaning]) -> list[Part]:
+    return [part for meaning in meanings for part in meaning.parts]
+
+
+def _flat(event: Event) -> dict[str, Any]:
+    name, payload = event_to_flat(event)
+    return {"type": name, **payload}
+
+
+def _event(flat: Mapping[str, Any]) -> Event:
+    return event_from_flat(flat["type"], {key: value for key, value in flat.items() if key != "type"})

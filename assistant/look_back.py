@@ -1,0 +1,45 @@
+"""A session's summary, from what the store holds of it."""
+
+from __future__ import annotations
+
+from assistant.errors import BadStore
+from assistant.report.summary import Outcome, Summary, summary
+from assistant.session.events import event_from_flat
+from assistant.session.fold import replay
+from assistant.store.store import Store
+from assistant.values import SessionInfo
+
+
+def session_summary(store: Store, key: str | None = None) -> Summary:
+    """The summary of one session.
+
+    Args:
+        store: where it is.
+        key: the session's id or the beginning of it; None for the last.
+
+    Raises:
+        BadStore: there is no such session, or several.
+    """
+    info = _session(store, key)
+    flats = store.events(info.id)
+    state = replay([event_from_flat(f["type"], {k: v for k, v in f.items() if k != "type"}) for f in flats])
+    outcomes = {animal: Outcome(True) for animal in state.done} | {
+        animal: Outcome(False, reason) for animal, reason in state.skipped.items()
+    }
+    remarks = {remark.id: remark for remark in store.remarks(info.id)}
+    review = [remarks[item] for item in state.review if item in remarks]
+    animals = {animal.id: animal for animal in store.animals()}
+    return summary(info, animals, store.entries(info.id), outcomes, review)
+
+
+def _session(store: Store, key: str | None) -> SessionInfo:
+    sessions = store.sessions()
+    if not sessions:
+        raise BadStore(f"{store.path} has no session yet. Record one with: assistant session --from FILE")
+    if key is None:
+        return sessions[-1]
+    found = [info for info in sessions if info.id.startswith(key)]
+    if len(found) != 1:
+        ids = ", ".join(info.id[:8] for info in (found or sessions)[-8:])
+        raise BadStore(f"{'Several sessions begin' if found else 'No session begins'} with {key!r}. There are: {ids}.")
+    return found[0]

@@ -1,0 +1,58 @@
+"""Lists of recordings with known meanings: JSON lines that `assistant evaluate` reads."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+
+from assistant.errors import BadManifest
+from assistant.evaluate import KINDS, Case
+from assistant.sound.noise import mixed
+from assistant.sound.recording import read
+from assistant.values import Sound
+
+_KIND_TYPES = {"slots": dict, "expect": list, "words": str, "animal": str}
+
+
+def cases(manifest: Path) -> tuple[Case, ...]:
+    """The lines of a manifest.
+
+    Raises:
+        BadManifest: it cannot be read, or a line is not an object with `audio` and one of the kinds of expectation.
+    """
+    try:
+        lines = manifest.read_text(encoding="utf-8-sig").splitlines()
+    except (OSError, UnicodeDecodeError) as error:
+        raise BadManifest(f"{manifest} cannot be read ({error}); give a text file of JSON lines.") from error
+    found = tuple(_case(manifest, number, line) for number, line in enumerate(lines, 1) if line.strip())
+    if not found:
+        raise BadManifest(f"{manifest} has no line; give one JSON object a line.")
+    return found
+
+
+def _case(manifest: Path, number: int, line: str) -> Case:
+    try:
+        flat = json.loads(line)
+    except (json.JSONDecodeError, RecursionError) as error:
+        raise BadManifest(f"{manifest}:{number}: not JSON ({error}); one object a line.") from error
+    kinds = [kind for kind in KINDS if isinstance(flat, dict) and kind in flat]
+    if not kinds or not isinstance(flat.get("audio"), str):
+        raise BadManifest(f"{manifest}:{number}: needs `audio` and one of {', '.join(KINDS)}.")
+    kind = kinds[0]
+    value = str(flat[kind]) if kind == "animal" and isinstance(flat[kind], int) else flat[kind]
+    if not isinstance(value, _KIND_TYPES[kind]):
+        raise BadManifest(f"{manifest}:{number}: {kind} is {value!r}, which is not of the right form.")
+    return Case(flat["audio"], kind, value)
+
+
+def sounds(
+    manifest: Path, wanted: tuple[Case, ...], noise: Sound | None, snr_db: float
+) -> Iterator[tuple[Case, Sound]]:
+    """Each case with its sound, in noise if one is given; the noise's offsets come from a fixed seed."""
+    rng = np.random.default_rng(0)
+    for case in wanted:
+        sound = read(manifest.parent / case.audio)
+        yield case, mixed(sound, noise, snr_db, rng) if noise is not None else sound

@@ -1,0 +1,71 @@
+"""A recording goes through a session: cut into remarks, each heard, understood and recorded in turn."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from assistant.ears import Ears
+from assistant.live import Handling, Outcome
+from assistant.session.replies import Reply
+from assistant.session.state import Policy
+from assistant.sound.endpoint import remarks
+from assistant.sound.recording import blocks
+from assistant.store.store import Store
+from assistant.values import SessionInfo
+from assistant.wiring import Farm
+
+
+@dataclass(frozen=True)
+class Run:
+    """One session about to be recorded.
+
+    Attributes:
+        planned: ids of the animals that are to be handled.
+        started: when the recording or the typing began.
+        source: name of the recording, or "typed".
+    """
+
+    store: Store
+    farm: Farm
+    planned: Sequence[str]
+    started: datetime
+    source: str
+    policy: Policy = Policy.NORMAL
+
+    def begin(self, listeners: Ears | None) -> tuple[Handling, str]:
+        """Starts the session; gives it and its id."""
+        key = str(uuid.uuid4())
+        handling = self.farm.handling(self.store, key, listeners)
+        handling.begin(SessionInfo(key, self.started, planned=tuple(self.planned), source=self.source), self.policy)
+        return handling, key
+
+
+def hear_recording(handling: Handling, recording: Path, started: datetime) -> Iterator[Outcome]:
+    """Each remark of a recording with what it came to; memory does not grow with its length.
+
+    Raises:
+        BadAudio: the recording is none, or breaks off; what was said before that is kept and understood first.
+    """
+    for sound in remarks(blocks(recording)):
+        yield handling.hear(sound, started + timedelta(seconds=sound.start_s))
+
+
+def end_recording(handling: Handling, started: datetime, length_s: float) -> tuple[Reply, ...]:
+    """Ends the session where the recording ends, if nobody said so in it."""
+    return handling.end(started + timedelta(seconds=length_s))
+
+
+def finish_pending(store: Store, farm: Farm, listeners: Ears) -> int:
+    """Understands remarks that a program which was stopped had kept as sound only; gives how many."""
+    handlings: dict[str, Handling] = {}
+    pending = store.pending()
+    for item in pending:
+        if item.session not in handlings:
+            handlings[item.session] = farm.handling(store, item.session, listeners)
+            handlings[item.session].reopen(item.session)
+        handlings[item.session].finish_pending(item)
+    return len(pending)
