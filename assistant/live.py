@@ -11,13 +11,23 @@ from typing import Any, Protocol
 from assistant.ears import Ears
 from assistant.interpreter import Interpreter
 from assistant.register.mention import Context
-from assistant.session.events import Ended, Event, Said, Started, TimedOut, event_from_flat, event_to_flat
+from assistant.session.events import (
+    Ended,
+    EntryMade,
+    EntrySuperseded,
+    Event,
+    Said,
+    Started,
+    TimedOut,
+    event_from_flat,
+    event_to_flat,
+)
 from assistant.session.fold import replay
 from assistant.session.replies import Reply
 from assistant.session.state import Policy, SessionState
 from assistant.session.step import step
 from assistant.session.world import World
-from assistant.values import Decision, Meaning, Part, Remark, SessionInfo, Sound
+from assistant.values import Decision, Entry, Meaning, Part, Remark, SessionInfo, Sound, State
 
 ANSWER_S = 8.0
 """A question that is not answered within this many seconds is put off to the review."""
@@ -55,10 +65,12 @@ class Outcome:
     Attributes:
         remark: with its words, meaning and verdict.
         replies: what to tell the keeper.
+        entries: the facts that it put on record.
     """
 
     remark: Remark
     replies: tuple[Reply, ...]
+    entries: tuple[Entry, ...] = ()
 
 
 class Handling:
@@ -145,7 +157,8 @@ class Handling:
         self.state, kept, replies = step(state, said, self._world)
         self._version = self._keeper.settle(remark, [_flat(event) for event in (said, *kept)], self._version)
         self._asked = remark.time if self.state.question else None
-        return Outcome(remark, replies)
+        made = [event.entry for event in kept if isinstance(event, EntryMade | EntrySuperseded)]
+        return Outcome(remark, replies, tuple(entry for entry in made if entry.state is not State.WITHDRAWN))
 
     def _time_out(self, time: datetime) -> None:
         if self._asked and (time - self._asked).total_seconds() > ANSWER_S:

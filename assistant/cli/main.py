@@ -13,6 +13,7 @@ import click
 from assistant.errors import AssistantError
 
 COMMANDS = {
+    "demo": "assistant.cli.demo",
     "hear": "assistant.cli.hear",
     "session": "assistant.cli.session",
     "type": "assistant.cli.session",
