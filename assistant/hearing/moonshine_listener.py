@@ -1,0 +1,177 @@
+"""Moonshine as a listener: a small English speech model, held to the sentences of the word graph.
+
+The model writes text token by token. Here it may only go on with tokens that spell a sentence of the graph, in any of
+the ways in which it writes one: with capitals, commas, hyphens or digits. The likeliest beginnings are kept.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from assistant.hearing.conditioning import MARGIN_S, conditioned
+from assistant.hearing.moonshine_model import BEGIN, END, MoonshineModel
+from assistant.hearing.spelling import Speller, Trie
+from assistant.values import HeardWord, Hearing, Reading, Sound, WordGraph
+
+ROWS = 6
+"""Beginnings that are kept, counted without those that only read the same tokens differently."""
+GAP = 14.0
+"""A beginning this much less likely than the best one (natural log) is given up."""
+MOST_READINGS = 6
+LEAST_S = 0.1
+"""Nothing is said in less, and the model writes something in any case."""
+TOKENS_A_SECOND, TOKENS_MORE = 10, 20
+"""A text is at most this long; nobody speaks faster."""
+
+Words = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class _Beginning:
+    """The beginning of a sentence.
+
+    Attributes:
+        words: those that are complete.
+        state: of the graph, after them.
+        score: natural log of its likelihood.
+        source: the row and the token that it goes on with.
+        trie: how the word begun may go on; None between words.
+        is_marked: whether a punctuation mark comes after the last word.
+        in_digits: whether the last word is written in digits.
+    """
+
+    words: Words
+    state: int
+    score: float
+    source: tuple[int, int]
+    trie: Trie | None = None
+    is_marked: bool = False
+    in_digits: bool = False
+
+
+class MoonshineListener:
+    """Hears the sentences of a word graph with the model in the wheel of Moonshine.
+
+    Args:
+        graph: what can be said.
+
+    Raises:
+        ListenerMissing: Moonshine is not installed, or cannot run here.
+    """
+
+    name = "moonshine"
+
+    def __init__(self, graph: WordGraph) -> None:
+        self._model = MoonshineModel()
+        self._speller = Speller(self._model.pieces)
+        self.expect(graph)
+
+    def expect(self, graph: WordGraph) -> None:
+        """From now on the sentences of `graph` are listened for. Every word can be spelt."""
+        self._start, self._finals = graph.start, graph.finals
+        self._following: defaultdict[int, list[tuple[str, int]]] = defaultdict(list)
+        for arc in graph.arcs:
+            self._following[arc.source].append((arc.word, arc.target))
+        self._tries: dict[tuple[int, bool], Trie] = {}
+
+    def hear(self, sound: Sound) -> Hearing:
+        """Hears one remark.
+
+        Args:
+            sound: 16 kHz mono, any length.
+
+        Returns:
+            At most six complete sentences of the graph, best first. The strain is against the text that the model
+            writes freely. The model gives no times: those of the words are shared out by their letters.
+
+        Raises:
+            BadAudio: another sample rate, or samples that are not finite.
+        """
+        ready = conditioned(sound)
+        if sound.length_s < LEAST_S:
+            return Hearing(self.name, ())
+        free, scores = self._search(ready)
+        if not scores:
+            return Hearing(self.name, ())
+        speech_s = max(MARGIN_S, ready.length_s - 2 * MARGIN_S)
+        start_s = max(0.0, ready.start_s + MARGIN_S - sound.start_s)
+        end_s = min(start_s + speech_s, sound.length_s)
+        best = sorted(scores, key=lambda words: -scores[words])[:MOST_READINGS]
+        readings = tuple(Reading(_shared_out(words, start_s, end_s), scores[words]) for words in best)
+        return Hearing(self.name, readings, max(0.0, free - readings[0].score) / speech_s)
+
+    def _search(self, sound: Sound) -> tuple[float, Mapping[Words, float]]:
+        """The score of the free text, and those of sentences; each is summed over the ways in which it is written."""
+        writing = self._model.listen(sound.samples)
+        free, free_source = 0.0, (0, BEGIN)
+        scores: defaultdict[Words, float] = defaultdict(lambda: -math.inf)
+        alive = [_Beginning((), self._start, 0.0, free_source)]
+        for _ in range(TOKENS_MORE + round(TOKENS_A_SECOND * sound.length_s)):
+            wanted = [one.source for one in alive] + [free_source] * (free_source[1] != END)
+            rows = {source: row for row, source in enumerate(dict.fromkeys(wanted))}
+            likelihoods = writing.after(list(rows))
+            if free_source[1] != END:
+                row = rows[free_source]
+                free_source = row, int(likelihoods[row].argmax())
+                free += float(likelihoods[free_source])
+            longer: list[_Beginning] = []
+            for one in alive:
+                row = rows[one.source]
+                if one.words and one.trie is None and one.state in self._finals:
+                    whole = one.score + float(likelihoods[row, END])
+                    scores[one.words] = float(np.logaddexp(scores[one.words], whole))
+                longer.extend(self._longer(one, row, likelihoods[row]))
+            alive = _likeliest(longer, max(scores.values(), default=-math.inf))
+            if not alive:
+                break
+        return free, scores
+
+    def _longer(self, one: _Beginning, row: int, likelihoods: NDArray[np.float32]) -> Iterator[_Beginning]:
+        """Every way to go on by one token."""
+        trie = one.trie or self._trie(one.state, one.in_digits)
+        if one.words and one.trie is None and not one.is_marked:
+            for mark in self._speller.marks:
+                score = one.score + float(likelihoods[mark])
+                yield replace(one, score=score, source=(row, mark), is_marked=True, in_digits=False)
+        for token, node in trie.following.items():
+            score, source = one.score + float(likelihoods[token]), (row, token)
+            for word, target, in_digits in node.ends:
+                yield _Beginning((*one.words, word), target, score, source, in_digits=in_digits)
+            if node.following:
+                yield replace(one, score=score, source=source, trie=node)
+
+    def _trie(self, state: int, in_digits: bool) -> Trie:
+        """How the words after a state may be written."""
+        key = state, in_digits
+        if key not in self._tries:
+            trie = self._tries[key] = Trie()
+            for word, target in self._following[state]:
+                for spelling in self._speller.spellings(word, state == self._start, in_digits):
+                    trie.add(spelling.tokens, (word, target, spelling.in_digits))
+        return self._tries[key]
+
+
+def _likeliest(beginnings: Sequence[_Beginning], best_whole: float) -> list[_Beginning]:
+    kept: list[_Beginning] = []
+    sources: set[tuple[int, int]] = set()
+    ranked = sorted(beginnings, key=lambda one: -one.score)
+    for one in ranked:
+        if one.score < max(ranked[0].score, best_whole) - GAP:
+            break
+        if one.source in sources or len(sources) < ROWS:
+            sources.add(one.source)
+            kept.append(one)
+    return kept
+
+
+def _shared_out(words: Words, start_s: float, end_s: float) -> tuple[HeardWord, ...]:
+    ends = np.cumsum([0, *(len(word) + 1 for word in words)])
+    times = [float(time) for time in start_s + (end_s - start_s) * ends / ends[-1]]
+    return tuple(HeardWord(word, *span) for word, span in zip(words, pairwise(times), strict=True))
