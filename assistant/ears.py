@@ -6,8 +6,8 @@ from collections.abc import Callable, Hashable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 from assistant.hearing.agreement import Limits, verdict
-from assistant.hearing.listener import Listener
-from assistant.values import Sound, Verdict, WordGraph
+from assistant.hearing.listener import Listener, SecondLook
+from assistant.values import Decision, Sound, Verdict, WordGraph
 
 MeaningOf = Callable[[str], Hashable | None]
 
@@ -45,5 +45,11 @@ class Ears:
         Returns:
             Accepted, ask or unheard, with the readings that are open.
         """
-        hearings = tuple(self._threads.map(lambda listener: listener.hear(sound), self.listeners))
-        return verdict(hearings, meaning_of, limits=self.limits)
+        hearings = list(self._threads.map(lambda listener: listener.hear(sound), self.listeners))
+        first = verdict(hearings, meaning_of, limits=self.limits)
+        if first.decision is Decision.ACCEPTED:
+            return first
+        dear = [(at, one) for at, one in enumerate(self.listeners) if isinstance(one, SecondLook)]
+        for at, one in dear:
+            hearings[at] = one.look_again(sound)
+        return verdict(hearings, meaning_of, limits=self.limits) if dear else first

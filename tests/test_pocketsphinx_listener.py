@@ -61,7 +61,7 @@ def test_remarks_are_heard(words):
 @pytest.mark.parametrize("words", REMARKS)
 def test_readings_are_different_sentences_best_first_inside_the_sound(words):
     sound = said(words)
-    readings = listener().hear(sound).readings
+    readings = listener().look_again(sound).readings
     grammar = Grammar.load([("small.jsgf", GRAMMAR)])
     assert all(grammar.readings(reading.text.split()) for reading in readings)
     assert len({reading.text for reading in readings}) == len(readings)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from typing import Protocol, runtime_checkable
 
 from assistant.values import Hearing, Sound, WordGraph
 
@@ -38,4 +38,13 @@ class Listener(Protocol):
         Raises:
             BadAudio: another sample rate.
         """
+        ...
+
+
+@runtime_checkable
+class SecondLook(Protocol):
+    """A listener to which further readings are dear, so that it gives them only where there is doubt."""
+
+    def look_again(self, sound: Sound) -> Hearing:
+        """Hears one remark as `Listener.hear` does, with the readings that come next."""
         ...
