@@ -44,6 +44,15 @@ class Run:
         return handling, key
 
 
+def check_recording(recording: Path) -> None:
+    """Reads the beginning of a recording, so that a bad one is refused before listeners are started.
+
+    Raises:
+        BadAudio: it cannot be read as sound.
+    """
+    next(blocks(recording), None)
+
+
 def hear_recording(handling: Handling, recording: Path, started: datetime) -> Iterator[Outcome]:
     """Each remark of a recording with what it came to; memory does not grow with its length.
 

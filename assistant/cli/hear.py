@@ -19,10 +19,13 @@ def hear_command(
 ) -> None:
     """Say what each remark of FILES means; nothing is recorded."""
     from assistant import settings, wiring
+    from assistant.recorded import check_recording
     from assistant.register.register import Register
     from assistant.sound.endpoint import remarks
     from assistant.sound.recording import blocks
 
+    for file in files:
+        check_recording(file)
     places = settings.places(store)
     animals = wiring.read_register(register).animals if register else wiring.stored_animals(places)
     holding = wiring.Farm(Register(animals), places.grammars)

@@ -37,6 +37,7 @@ def session_command(
     from assistant import recorded
     from assistant.cli.holding import opened
 
+    recorded.check_recording(recording)
     names = listeners.split(",") if listeners else None
     with opened(store, group, started, recording.name) as run:
         ears = run.farm.ears(names)
