@@ -112,7 +112,7 @@ def test_a_bad_recording_is_named_with_a_status_that_is_not_zero(store, tmp_path
     said = capsys.readouterr().err
     assert name in said
     assert "Traceback" not in said
-    assert run(["--store", str(store), "summary"]) == ExitStatus.OK
+    assert run(["--store", str(store), "register", "list"]) == ExitStatus.OK
 
 
 def test_what_came_before_the_break_of_a_recording_is_kept(store, tmp_path, capsys) -> None:
