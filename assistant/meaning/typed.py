@@ -123,7 +123,7 @@ def understand(text: str, grammar: Grammar, scope: Scope) -> tuple[Meaning, Scop
 
     Args:
         text: as typed, any case and punctuation.
-        grammar: with the rules `remark` and `phrase`.
+        grammar: with the rules `remark`, `written` and `phrase`.
         scope: the place that is open before.
 
     Returns:
@@ -150,11 +150,12 @@ def understand_words(
 
     Args:
         words: lower case, as the grammar has them.
-        grammar: with the rules `remark` and `phrase`.
+        grammar: with the rules `remark`, `written` and `phrase`.
         scope: the place that is open before.
         is_question: whether they were asked; then nothing is taken for a finding or an action.
     """
-    readings = grammar.readings(words)
+    # The weights of <remark> say what is likely to be heard; which reading is meant, those of <written> tell.
+    readings = grammar.readings(words, "written") or grammar.readings(words, "remark")
     found, after = meaning(readings[0], scope) if readings else _by_pieces(words, grammar, scope)
     is_question = is_question or bool(words and not readings and words[0] in _ASKING)
     if is_question and not all(isinstance(part, QuestionPart | AnimalPart | PlacePart) for part in found.parts):
