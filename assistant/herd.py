@@ -6,8 +6,9 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Protocol
 
+from assistant.session.scale import LAMENESS
 from assistant.session.world import Due, LastVisit
-from assistant.values import Animal, Entry
+from assistant.values import Animal, Entry, Species
 
 
 class History(Protocol):
@@ -44,12 +45,20 @@ class Herd:
         animals: the register, by id.
         past: the store.
         session: id of the session that asks; what it recorded itself is no past.
+        lameness: species → lowest and highest score of the lameness scale in use.
     """
 
-    def __init__(self, animals: Mapping[str, Animal], past: Past, session: str) -> None:
+    def __init__(
+        self,
+        animals: Mapping[str, Animal],
+        past: Past,
+        session: str,
+        lameness: Mapping[Species, tuple[int, int]] = LAMENESS,
+    ) -> None:
         self._animals = animals
         self._past = past
         self._session = session
+        self._lameness = lameness
 
     def animal(self, key: str, /) -> Animal | None:
         """The animal with this id in the register."""
@@ -68,3 +77,7 @@ class Herd:
         return tuple(
             Due(item.animal, item.what, item.due) for item in self._past.follow_ups(today) if item.due is not None
         )
+
+    def lameness(self, species: Species, /) -> tuple[int, int]:
+        """Lowest and highest score of the lameness scale in use."""
+        return self._lameness.get(species, LAMENESS[species])

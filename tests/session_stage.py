@@ -9,6 +9,7 @@ from datetime import UTC, date, datetime, timedelta
 from assistant.session.events import Event, Input, Said, Started, TimedOut
 from assistant.session.fold import replay
 from assistant.session.replies import Reply, ReplyKind
+from assistant.session.scale import LAMENESS
 from assistant.session.state import Policy, SessionState
 from assistant.session.step import step
 from assistant.session.world import Due, LastVisit
@@ -26,6 +27,7 @@ from assistant.values import (
     PlacePart,
     QuestionPart,
     Remark,
+    Species,
     Verdict,
 )
 
@@ -51,6 +53,7 @@ class Herd:
         self.animals = {animal.id: animal for animal in animals}
         self.visits = visits
         self.dues = tuple(due)
+        self.scales = dict(LAMENESS)
 
     def animal(self, key: str, /) -> Animal | None:
         return self.animals.get(key)
@@ -60,6 +63,9 @@ class Herd:
 
     def due(self, today: date, /) -> tuple[Due, ...]:
         return tuple(one for one in self.dues if one.day <= today)
+
+    def lameness(self, species: Species, /) -> tuple[int, int]:
+        return self.scales[species]
 
 
 class Stage:
@@ -72,6 +78,7 @@ class Stage:
         due: Sequence[Due] = (),
         planned: tuple[str, ...] = (),
         policy: Policy = Policy.NORMAL,
+        is_attended: bool = True,
     ) -> None:
         self.herd = Herd(animals, visits or {}, due)
         self.state = SessionState()
@@ -80,7 +87,7 @@ class Stage:
         self.replies: tuple[Reply, ...] = ()
         self.latest: tuple[Event, ...] = ()
         self.n_said = 0
-        self.put(Started("s1", self.now, planned, "Ash", "typed", policy))
+        self.put(Started("s1", self.now, planned, "Ash", "typed", policy, is_attended))
 
     def put(self, event: Input) -> str:
         """Steps with one input; gives what was told. Live and replayed states are compared every time."""

@@ -40,7 +40,7 @@ READINGS = [
 @pytest.mark.parametrize(("words", "parts", "held"), READINGS)
 def test_which_reading(words, parts, held) -> None:
     stage = on_table()
-    assert stage.mumble(*HIND_OR_FORE) == "Left hind crack or left fore crack?"
+    assert stage.mumble(*HIND_OR_FORE) == "Left hind or left fore?"
     stage.say(*parts, words=words)
     assert stage.parts() == held
     assert stage.state.question is None

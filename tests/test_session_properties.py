@@ -12,6 +12,7 @@ from assistant.session.events import (
     EVENT_TYPES,
     AnimalCaught,
     AnimalLeft,
+    Ended,
     EntryMade,
     EntrySuperseded,
     Finished,
@@ -19,6 +20,7 @@ from assistant.session.events import (
     Paused,
     QuestionAnswered,
     QuestionAsked,
+    RemarkHeld,
     RemarkKept,
     Replied,
     Resumed,
@@ -26,10 +28,10 @@ from assistant.session.events import (
     event_from_flat,
     event_to_flat,
 )
-from assistant.session.fold import replay
+from assistant.session.fold import applied, replay
 from assistant.session.replies import ReplyKind
 from assistant.session.scale import misfit
-from assistant.session.state import Policy
+from assistant.session.state import Policy, QuestionKind, SessionState
 from assistant.values import (
     BETWEEN,
     FEET,
@@ -92,13 +94,22 @@ accepted = st.tuples(st.just("say"), words, meanings)
 mumbled = st.tuples(st.just("mumble"), st.lists(st.tuples(words, meanings), max_size=3))
 remarks = st.lists(st.one_of(accepted, accepted, mumbled, st.just(("wait",)), st.just(("finish",))), max_size=14)
 
-EFFECTS = (AnimalCaught, AnimalLeft, EntryMade, EntrySuperseded, QuestionAsked, QuestionAnswered, RemarkKept)
+EFFECTS = (
+    AnimalCaught,
+    AnimalLeft,
+    EntryMade,
+    EntrySuperseded,
+    QuestionAsked,
+    QuestionAnswered,
+    RemarkKept,
+    RemarkHeld,
+)
 TOLD = (Noted, Paused, Resumed, Finished, Replied)
 
 
-def played(script, policy: Policy = Policy.NORMAL) -> Stage:
+def played(script, policy: Policy = Policy.NORMAL, *, is_attended: bool = True) -> Stage:
     """A session with a script; every step is checked against a replay by the stage itself."""
-    stage = Stage(planned=("a1", "a2", "a3"), policy=policy)
+    stage = Stage(planned=("a1", "a2", "a3"), policy=policy, is_attended=is_attended)
     stage.say(AnimalPart("Tansy"))
     for kind, *rest in script:
         if kind == "say":
@@ -140,10 +151,11 @@ def test_every_fact_said_is_recorded_or_waits(script) -> None:
         recorded = [event.entry.part for event in stage.latest if isinstance(event, EntryMade | EntrySuperseded)]
         asked = [event.question for event in stage.latest if isinstance(event, QuestionAsked)]
         waiting = [p for q in asked for p in (*q.pending, *(part for c in q.choices for part in c.parts))]
+        held = [p for event in stage.latest if isinstance(event, RemarkHeld) for p in event.held.parts]
         is_kept = any(isinstance(event, RemarkKept) for event in stage.latest)
         is_answer = any(isinstance(event, QuestionAnswered) for event in stage.latest)
         for fact in facts:
-            assert fact in recorded or fact in waiting or is_kept or is_answer
+            assert fact in recorded or fact in waiting or fact in held or is_kept or is_answer
 
 
 @settings(max_examples=150, deadline=None)
@@ -167,6 +179,27 @@ def test_the_live_view_is_what_was_not_superseded(script) -> None:
     gone = {entry.supersedes for entry in entries}
     live = {entry.id for entry in entries if entry.id not in gone and entry.state != "withdrawn"}
     assert live == {entry.id for held in stage.state.entries.values() for entry in held}
+
+
+@settings(max_examples=200, deadline=None)
+@given(remarks, st.booleans())
+def test_nothing_is_recorded_in_doubt_and_what_waits_is_not_lost(script, is_attended) -> None:
+    """No entry while it is not sure who is on the table; each fact that waited is recorded, asked or for review."""
+    stage = played(script, is_attended=is_attended)
+    stage.put(Ended(stage.now))
+    state, waiting = SessionState(), set()
+    for event in stage.kept:
+        if isinstance(event, EntryMade | EntrySuperseded):
+            assert state.doubt is None
+            waiting.discard(event.entry.remark)
+        elif isinstance(event, RemarkKept):
+            waiting.discard(event.remark)
+        elif isinstance(event, QuestionAsked) and event.question.kind is not QuestionKind.STILL:
+            waiting.discard(event.question.remark)
+        elif isinstance(event, RemarkHeld) and any(isinstance(p, MeasurePart | TraitPart) for p in event.held.parts):
+            waiting.add(event.held.remark)
+        state = applied(state, event)
+    assert not waiting
 
 
 @settings(max_examples=100, deadline=None)

@@ -248,7 +248,15 @@ def test_while_paused_only_resume_is_heard_and_nothing_is_lost() -> None:
     assert stage.mumble(("resume", (cmd("resume"),)), ("right hind", (at(RH),))) == ""
     assert stage.say(cmd("resume"), found(LH, "abscess")) == "Listening again."
     assert stage.parts() == [found(LH, "abscess")]
-    assert stage.state.review == ()
+    assert len(stage.state.review) == 5
+
+
+def test_talk_during_a_pause_is_let_go() -> None:
+    stage = on_table()
+    stage.say(cmd("pause"))
+    stage.mumble()
+    stage.mumble(("left hind crack", (found(LH, "crack"),)), ("thorn", (found(None, "foreign body"),)))
+    assert (stage.state.review, stage.state.n_kept) == ((), 2)
 
 
 def test_a_note_is_kept_with_the_animal() -> None:

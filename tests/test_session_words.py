@@ -5,13 +5,15 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
-from session_stage import did, found, measure
+from session_stage import at, cmd, did, found, it, measure
 
 from assistant.session.coverage import gaps
 from assistant.session.events import event_from_flat
-from assistant.session.recording import scope_after
+from assistant.session.offer import offer
+from assistant.session.recording import placed, scope_after
 from assistant.session.replies import ago, either, finding_clause, number, some_of, spelled, value
 from assistant.session.scale import misfit
+from assistant.session.state import Choice
 from assistant.values import BETWEEN, FEET, FindingPart, Grade, PlacePart, Scope, Species
 
 LF, RF, LH, RH = FEET
@@ -52,6 +54,19 @@ def test_scales(name, species, fitting, wrong) -> None:
 
 
 @pytest.mark.parametrize(
+    ("species", "scale", "fitting", "sentence"),
+    [
+        (Species.GOAT, (1, 4), [1, 4], "Lameness of goats goes from one to four."),
+        (Species.SHEEP, (0, 3), [0, 3], "Lameness of sheep goes from nought to three."),
+    ],
+)
+def test_the_holdings_own_scale_of_lameness(species, scale, fitting, sentence) -> None:
+    """Sheep 0–3 (Angell et al., Vet Rec 176, 2015) and the older four points of goats are a holding's choice."""
+    assert [score for score in fitting if misfit(measure("lameness", score), species, scale)] == []
+    assert misfit(measure("lameness", max(fitting) + 1), species, scale) == sentence
+
+
+@pytest.mark.parametrize(
     ("made", "words"),
     [
         (number(0), "none"),
@@ -67,7 +82,7 @@ def test_scales(name, species, fitting, wrong) -> None:
         (some_of(["a", "b", "c", "d"]), "a, b, c and one more"),
         (some_of(["a", "b"]), "a and b"),
         (either(["tansy", "sorrel", "yarrow"]), "Tansy, sorrel or yarrow?"),
-        (either(list("abcd")), "Four of them could be meant. Which one?"),
+        (either(list("abcd")), "A, b or two more?"),
         (ago(date(2026, 5, 13), date(2026, 5, 26)), "thirteen days ago"),
         (ago(date(2026, 5, 12), date(2026, 5, 26)), "two weeks ago"),
         (ago(date(2026, 5, 25), date(2026, 5, 26)), "yesterday"),
@@ -78,6 +93,48 @@ def test_scales(name, species, fitting, wrong) -> None:
 )
 def test_words(made, words) -> None:
     assert made == words
+
+
+HOLLOW, CRACK, LONG = found(LH, "hollow wall"), found(LH, "crack"), found(LH, "overgrown")
+BOTH = (found(LF, "overgrown"), found(RF, "overgrown"))
+HINDS = (found(LH, "overgrown"), found(RH, "overgrown"))
+
+OFFERS = [
+    # the readings, likeliest first, with their words; what is asked
+    ([("left hind crack", CRACK)], "Left hind crack?"),
+    ([("left fore good", found(LF, "sound")), ("left hind good", found(LH, "sound"))], "Left fore or left hind?"),
+    ([("both fores long", *BOTH), ("both hinds long", *HINDS)], "Both fores or both hinds?"),
+    ([("both fores long", *BOTH), ("left hind long", LONG)], "Both fores or left hind?"),
+    ([("left hind crack", CRACK), ("left hind hollow", HOLLOW)], "Crack or hollow wall?"),
+    (
+        [
+            ("left hind crack trimmed", CRACK, did(LH, "trimmed")),
+            ("left hind crack drained", CRACK, did(LH, "drained")),
+        ],
+        "Trimmed or drained?",
+    ),
+    (
+        [("left hind cleaned", FindingPart(LH, "sound", BETWEEN)), ("left hind clean", did(LH, "cleaned out"))],
+        "Left hind, between the claws sound, or left hind cleaned out?",
+    ),
+    (
+        [("weight fifty", measure("weight", 50)), ("weight thirty", measure("weight", 30))],
+        "Weight fifty or weight thirty?",
+    ),
+    ([("done", cmd("done")), ("thorn", found(None, "foreign body"))], "Done or thorn?"),
+    ([("four one seven", it("417")), ("four one one", it("411"))], "Four one seven or four one one?"),
+    ([("left hind", at(LH)), ("left fore", at(LF)), ("left eye", at("left eye"))], "Left hind or left fore?"),
+    ([("left hind", at(LH)), ("left hind crack", CRACK)], "Left hind or left hind crack?"),
+    (
+        [("left hind crack drained", CRACK, did(LH, "drained")), ("left hind crack", CRACK)],
+        "Left hind crack drained, or left hind crack?",
+    ),
+]
+
+
+@pytest.mark.parametrize(("readings", "asked"), OFFERS)
+def test_a_question_offers_what_differs(readings, asked) -> None:
+    assert offer([Choice(words, tuple(parts)) for words, *parts in readings], date(2026, 5, 26)) == asked
 
 
 @pytest.mark.parametrize(
@@ -107,3 +164,27 @@ def test_the_place_that_stays_open(parts, scope) -> None:
 def test_an_event_that_is_not_one_is_refused(name, payload, message) -> None:
     with pytest.raises(ValueError, match=message):
         event_from_flat(name, payload)
+
+
+TEAT, UDDER = "left teat", "left udder"
+
+
+@pytest.mark.parametrize(
+    ("part", "scope", "at_places"),
+    [
+        (found(None, "hollow wall"), Scope((LH,)), [found(LH, "hollow wall")]),
+        (found(None, "hollow wall"), Scope((TEAT,)), [found(None, "hollow wall")]),
+        (found(None, "hollow wall"), Scope((TEAT, "right teat")), [found(None, "hollow wall")]),
+        (found(None, "split teat"), Scope((LH,)), [found("udder", "split teat")]),
+        (found(None, "cough"), Scope((LH, RH)), [found("whole animal", "cough")]),
+        (found(None, "heat"), Scope((UDDER,)), [found(UDDER, "hot udder")]),
+        (found(None, "sound"), Scope((LF, RF), BETWEEN), [found(LF, "sound", BETWEEN), found(RF, "sound", BETWEEN)]),
+        (did(None, "trimmed"), Scope((LF, RF)), [did(LF, "trimmed"), did(RF, "trimmed")]),
+        (did(None, "foot bathed"), Scope((TEAT,)), [did(None, "foot bathed")]),
+        (found(RH, "crack"), Scope((TEAT,)), [found(RH, "crack")]),
+        (found(None, "lame"), Scope(), [found("whole animal", "lame")]),
+        (found(None, "crack"), Scope(), [found(None, "crack")]),
+    ],
+)
+def test_the_open_place_takes_only_what_belongs_there(part, scope, at_places) -> None:
+    assert list(placed(part, scope)) == at_places

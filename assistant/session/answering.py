@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from assistant.session import replies
-from assistant.session.conduct import carry_out
+from assistant.session.conduct import carry_out, carry_out_after, keep_rest
+from assistant.session.doubt import may_be_change
 from assistant.session.events import QuestionAnswered
 from assistant.session.mending import take_back
 from assistant.session.recording import placed
 from assistant.session.replies import ReplyKind
-from assistant.session.scale import misfit
+from assistant.session.settling import settled
 from assistant.session.state import Choice, Question, QuestionKind
 from assistant.session.turn import Animals, Source, Turn
 from assistant.values import (
@@ -25,7 +26,6 @@ from assistant.values import (
     QuestionPart,
     Remark,
     Scope,
-    Species,
 )
 
 ORDINALS = ("first", "second", "third", "fourth")
@@ -60,6 +60,8 @@ def answered(turn: Turn, remark: Remark, readings: Sequence[Remark], animals: An
     question = turn.state.question
     if question is None:
         return False
+    if (is_dealt_with := settled(turn, question, remark, readings, animals)) is not None:
+        return is_dealt_with
     heads = [reading.meaning.parts[0] for reading in readings if reading.meaning.parts]
     head = heads[0] if len(readings) == 1 and heads else None
     if isinstance(head, CommandPart) and head.command in ("scratch", "repeat"):
@@ -67,10 +69,15 @@ def answered(turn: Turn, remark: Remark, readings: Sequence[Remark], animals: An
         return True
     if isinstance(head, QuestionPart) or (isinstance(head, CommandPart) and head.command in ("pause", "note")):
         return False
+    if not turn.state.is_attended and not _is_unmistakable(question, head):
+        turn.put_off("the next remark came before an answer")
+        return False
     answers = [answer_to(turn, question, reading, animals) for reading in readings]
     is_doubtful = len(readings) > 1 and (None in answers or any(answer != answers[0] for answer in answers))
     if is_doubtful and any(answer is not None for answer in answers):
         turn.keep(remark.id, "an answer that was not clear", to_review=False)
+        if may_be_change(turn, remark, readings, animals):
+            turn.doubt(remark.id, animals)
         turn.reply(ReplyKind.ASKING, question.text)
         return True
     if not answers or answers[0] is None:
@@ -80,23 +87,33 @@ def answered(turn: Turn, remark: Remark, readings: Sequence[Remark], animals: An
     return True
 
 
+def _is_unmistakable(question: Question, head: Part | None) -> bool:
+    """Whether a remark is an answer even in a recording, where nobody heard the question.
+
+    There a place, a finding or a name that fits the question is what comes next on the animal, or the next animal.
+    """
+    if isinstance(head, CommandPart):
+        return head.command in ("yes", "no", "correct")
+    return isinstance(head, AnimalPart) and question.kind in (QuestionKind.ANIMAL, QuestionKind.READING)
+
+
 def _follow(turn: Turn, question: Question, remark: Remark, answer: Answer, animals: Animals) -> None:
     turn.emit(QuestionAnswered(turn.time, question.remark, remark.id))
     known = {**question.animals, **animals}
-    source = Source(question.remark, question.by, known, is_pick=question.kind is QuestionKind.ANIMAL)
+    is_pick = question.kind is QuestionKind.ANIMAL
+    is_who = is_pick or question.kind is QuestionKind.WHO
+    source = Source(question.remark, question.by, known, is_pick=is_pick, is_answer=is_who)
     is_doubt = question.kind is QuestionKind.SURE
     if answer.parts is None:
         turn.keep(question.remark, f"answered with no: {question.text}", to_review=not is_doubt)
+        turn.release(f"answered with no: {question.text}")
         turn.told("Not recorded." if is_doubt else replies.KEPT_FOR_LATER)
     else:
         is_sure = is_doubt and answer.parts == question.choices[0].parts
         carry_out(turn, replace(source, is_sure=is_sure), answer.parts, aloud=question.kind is QuestionKind.VALUE)
     if is_doubt:
         carry_out(turn, source, question.pending)
-    if answer.rest and turn.state.question is None:
-        carry_out(turn, Source(remark.id, remark.by, known), answer.rest)
-    elif answer.rest:
-        turn.keep(remark.id, "said while another question was open")
+    carry_out_after(turn, Source(remark.id, remark.by, known), answer.rest)
 
 
 def _scratch_or_repeat(
@@ -106,10 +123,11 @@ def _scratch_or_repeat(
     if command == "repeat":
         turn.reply(ReplyKind.ASKING, question.text)
         if rest:
-            turn.keep(remark.id, "more was said after repeat")
+            keep_rest(turn, Source(remark.id, remark.by, animals), rest, "more was said after repeat")
         return
     turn.emit(QuestionAnswered(turn.time, question.remark, remark.id))
     turn.keep(question.remark, "scratched before it was complete", to_review=False)
+    turn.release("said before who is on the table was known")
     source = Source(remark.id, remark.by, animals)
     is_begun = bool(turn.state.acts) and turn.state.acts[-1].remark == question.remark
     turn.reply(ReplyKind.HEARD, (take_back(turn, source) if is_begun else None) or replies.SCRATCHED)
@@ -131,7 +149,7 @@ def answer_to(turn: Turn, question: Question, reading: Remark, animals: Animals)
         return Answer(moved, _beyond_places(parts))
     if command == "no":
         return Answer(None, parts[1:])
-    completed = None if question.choices else _completed(question, parts, _species(turn))
+    completed = None if question.choices else _completed(turn, question, parts)
     if completed is None and command == "correct":
         return Answer(None)  # never taken for a correction of the remark before the one in question
     return completed
@@ -152,12 +170,14 @@ def _picked(turn: Turn, question: Question, reading: Remark, animals: Animals) -
     if not parts or len(parts) == 1:
         words = [word for word in reading.words.casefold().split() if word not in FILLERS]
         ways.append([choice for n, choice in zip(ORDINALS, choices, strict=False) if words == [n]])
-        ways.append([choice for choice in choices if words and set(words) <= set(_words(choice))])
+        ways.append([choice for choice in choices if words and set(words) <= _words(turn, choice)])
     return next((found[0] for found in ways if len(found) == 1), None)
 
 
-def _words(choice: Choice) -> list[str]:
-    return choice.label.casefold().replace(",", " ").split()
+def _words(turn: Turn, choice: Choice) -> set[str]:
+    """The words of a choice, as said and as offered."""
+    offered = [replies.part_words(part, turn.today) for part in choice.parts]
+    return set(" ".join([choice.label, *offered]).casefold().replace(",", " ").split())
 
 
 def _by_animal(turn: Turn, choices: Sequence[Choice], said: str, animals: Animals) -> list[list[Choice]]:
@@ -226,12 +246,7 @@ def _spread(parts: Sequence[Part], scope: Scope) -> tuple[Part, ...]:
     return tuple(spread)
 
 
-def _species(turn: Turn) -> Species:
-    animal = turn.animal(turn.state.animal)
-    return animal.species if animal else Species.GOAT
-
-
-def _completed(question: Question, parts: tuple[Part, ...], species: Species) -> Answer | None:
+def _completed(turn: Turn, question: Question, parts: tuple[Part, ...]) -> Answer | None:
     """What an open question waits for, completed by the answer; None if the answer does not fit it."""
     head = parts[0] if parts else None
     if isinstance(head, CommandPart) and head.command in ("next", "correct") and len(parts) > 1:
@@ -242,7 +257,7 @@ def _completed(question: Question, parts: tuple[Part, ...], species: Species) ->
         if pending and isinstance(pending[0], QuestionPart):
             return Answer((replace(pending[0], animal=head.animal),), parts[1:])
         return Answer((head, *pending), parts[1:])
-    if question.kind is QuestionKind.VALUE and (value := _value(question, head, species)) is not None:
+    if question.kind is QuestionKind.VALUE and (value := _value(turn, question, head)) is not None:
         swapped = [
             value if isinstance(part, MeasurePart) and part.measure == value.measure else part for part in pending
         ]
@@ -259,7 +274,7 @@ def _completed(question: Question, parts: tuple[Part, ...], species: Species) ->
     return None
 
 
-def _value(question: Question, head: Part | None, species: Species) -> MeasurePart | None:
+def _value(turn: Turn, question: Question, head: Part | None) -> MeasurePart | None:
     """The number that was asked for; a bare number, which sounds like an animal's, counts too."""
     asked = next((part for part in question.pending if isinstance(part, MeasurePart)), None)
     if asked is None:
@@ -268,5 +283,5 @@ def _value(question: Question, head: Part | None, species: Species) -> MeasurePa
         return head
     if isinstance(head, AnimalPart) and head.animal.isascii() and head.animal.isdigit() and len(head.animal) <= 3:
         number = MeasurePart(asked.measure, float(head.animal))
-        return number if misfit(number, species) is None else None
+        return number if turn.misfit(number) is None else None
     return None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from assistant.session import replies
 from assistant.session.coverage import gaps
-from assistant.session.events import AnimalCaught, AnimalLeft, GapsTold
+from assistant.session.events import AnimalCaught, AnimalLeft, GapsTold, TableSure
 from assistant.session.replies import ReplyKind
 from assistant.session.state import Choice, Outcome, OutcomeKind, Policy, Question, QuestionKind
 from assistant.session.turn import Source, Turn
@@ -37,13 +37,14 @@ def catch(turn: Turn, source: Source, part: AnimalPart, rest: tuple[Part, ...], 
         return True
     if not ids:
         text = f"I know no animal {part.animal}. {replies.WHICH_ANIMAL}"
-        turn.ask_open(source, QuestionKind.WHO, text, rest)
+        turn.ask_open(source, QuestionKind.WHO, text, rest, is_of_change=True)
         return False
     choices = tuple(
         Choice(label, (AnimalPart(key), *rest)) for key, label in zip(ids, _labels(turn, ids, part.animal), strict=True)
     )
     text = replies.either([choice.label for choice in choices])
-    turn.ask(Question(source.remark, QuestionKind.ANIMAL, text, choices, (), source.animals, source.by))
+    kind = QuestionKind.ANIMAL
+    turn.ask(Question(source.remark, kind, text, choices, (), source.animals, source.by, is_of_change=True))
     return False
 
 
@@ -67,6 +68,8 @@ def _labels(turn: Turn, ids: tuple[str, ...], said: str) -> list[str]:
 def _put_on_table(turn: Turn, source: Source, key: str, said: str, *, is_next: bool) -> None:
     before = turn.state.animal
     if before == key:
+        if turn.state.doubt:
+            turn.emit(TableSure(turn.time, key, source.remark))
         turn.reply(ReplyKind.ANIMAL_CHANGED, f"{turn.called(key)} is on the table.")
         return
     parting = part_from_table(turn, source, is_next=is_next)
@@ -82,6 +85,8 @@ def _put_on_table(turn: Turn, source: Source, key: str, said: str, *, is_next: b
 def part_from_table(turn: Turn, source: Source, *, is_next: bool) -> str:
     """Lets the animal on the table go because another comes; it is done if "next" or "done" said so and it has entries.
 
+    One of which it is in doubt whether it is still there is not called done by "next".
+
     Returns:
         A sentence about it, empty if there is nothing to say.
     """
@@ -89,7 +94,7 @@ def part_from_table(turn: Turn, source: Source, *, is_next: bool) -> str:
     if key is None:
         return ""
     held = turn.state.entries_of(key)
-    if turn.state.table.gaps is not None or (is_next and held):
+    if turn.state.table.gaps is not None or (is_next and held and turn.state.doubt is None):
         missing = gaps(entry.part for entry in held) if turn.state.table.gaps is None else ()
         turn.emit(AnimalLeft(turn.time, key, Outcome(OutcomeKind.DONE), source.remark))
         return replies.not_mentioned(turn.called(key), missing) if missing else f"{turn.called(key)} done."

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import takewhile
 
 from assistant.session import replies
 from assistant.session.catching import catch, leave_done, leave_skipped, part_from_table
+from assistant.session.doubt import hold, is_change, is_second_round, waits
 from assistant.session.events import Noted, Paused
 from assistant.session.finish import finish
 from assistant.session.inquiry import inquire
 from assistant.session.mending import correct, scratch
 from assistant.session.recording import record_all
-from assistant.session.state import QuestionKind
+from assistant.session.state import Held, QuestionKind
 from assistant.session.turn import Source, Turn
 from assistant.values import AnimalPart, CommandPart, Part, QuestionPart
 
@@ -28,7 +29,13 @@ def carry_out(turn: Turn, source: Source, parts: Rest, *, aloud: bool = False) -
     while rest:
         head, after = rest[0], rest[1:]
         if isinstance(head, AnimalPart):
-            rest = after if catch(turn, source, head, after) else None
+            rest = _animal(turn, source, head, after)
+        elif turn.state.doubt and _is_denial(head, after):
+            rest = after
+        elif turn.state.doubt and waits(head):
+            held = tuple(takewhile(waits, rest))
+            hold(turn, source, held)
+            rest = rest[len(held) :]
         elif isinstance(head, QuestionPart):
             inquire(turn, source, head)
             rest = after
@@ -37,6 +44,46 @@ def carry_out(turn: Turn, source: Source, parts: Rest, *, aloud: bool = False) -
             aloud = aloud or head.command == "scratch"
         else:
             rest = _facts(turn, source, rest, aloud=aloud)
+
+
+def carry_out_after(turn: Turn, source: Source, parts: Rest) -> None:
+    """Carries out what comes after something else, unless that left a question open; then it is kept."""
+    if turn.state.question is None:
+        carry_out(turn, source, parts)
+    elif parts:
+        keep_rest(turn, source, parts, "said while another question was open")
+
+
+def carry_out_held(turn: Turn, waiting: Sequence[Held]) -> None:
+    """Carries out what waited until it was sure who is on the table, in the order in which it was said."""
+    for held in waiting:
+        carry_out_after(turn, Source(held.remark, held.by, held.animals), held.parts)
+
+
+def keep_rest(turn: Turn, source: Source, parts: Rest, reason: str) -> None:
+    """Keeps a remark of which parts are not carried out; if they change the animal, the table is in doubt."""
+    is_of_change = is_change(turn, parts, source.animals)
+    turn.keep(source.remark, reason)
+    if is_of_change:
+        turn.doubt(source.remark, source.animals)
+
+
+def _animal(turn: Turn, source: Source, head: AnimalPart, after: Rest) -> Rest | None:
+    """The animal comes to the table; what waited is said of it if it was named in answer to who is there."""
+    waiting = turn.state.doubt.held if turn.state.doubt else ()
+    if waiting and not source.is_answer:
+        turn.put_off("another animal came before an answer")
+        waiting = ()
+    if not catch(turn, source, head, after):
+        return None
+    carry_out_held(turn, waiting)
+    return after
+
+
+def _is_denial(head: Part, after: Rest) -> bool:
+    """Whether in doubt "correction, Betony" is said: nothing is moved to Betony, it only says who is there."""
+    is_denying = isinstance(head, CommandPart) and head.command in ("correct", "no") and not head.place
+    return is_denying and bool(after) and isinstance(after[0], AnimalPart)
 
 
 def _ordered(parts: Rest) -> Rest:
@@ -55,6 +102,9 @@ def _facts(turn: Turn, source: Source, rest: Rest, *, aloud: bool) -> Rest | Non
         turn.ask_open(source, QuestionKind.WHO, replies.WHICH_ANIMAL, rest)
         return None
     run = tuple(takewhile(lambda part: not isinstance(part, AnimalPart | CommandPart | QuestionPart), rest))
+    if is_second_round(turn, run):
+        turn.doubt(source.remark, {})
+        return rest
     after = rest[len(run) :]
     return after if record_all(turn, source, run, after, aloud=aloud) else None
 
@@ -72,7 +122,7 @@ def _next(turn: Turn, source: Source, _: CommandPart, after: Rest) -> Rest | Non
     if after and isinstance(after[0], AnimalPart):
         return after[1:] if catch(turn, source, after[0], after[1:], is_next=True) else None
     parting = part_from_table(turn, source, is_next=True)
-    turn.ask_open(source, QuestionKind.WHO, f"{parting} {replies.WHICH_ANIMAL}".strip(), after)
+    turn.ask_open(source, QuestionKind.WHO, f"{parting} {replies.WHICH_ANIMAL}".strip(), after, is_of_change=True)
     return None
 
 
@@ -96,7 +146,7 @@ def _pause(turn: Turn, source: Source, _: CommandPart, after: Rest) -> None:
     turn.emit(Paused(turn.time, source.remark))
     turn.told(replies.PAUSED)
     if after:
-        turn.keep(source.remark, "more was said after pause")
+        keep_rest(turn, source, after, "more was said after pause")
 
 
 def _resume(turn: Turn, _: Source, __: CommandPart, after: Rest) -> Rest:
@@ -105,7 +155,8 @@ def _resume(turn: Turn, _: Source, __: CommandPart, after: Rest) -> Rest:
 
 
 def _note(turn: Turn, source: Source, part: CommandPart, after: Rest) -> Rest:
-    turn.emit(Noted(turn.time, source.remark, turn.state.animal, part.note or ""))
+    animal = None if turn.state.doubt else turn.state.animal
+    turn.emit(Noted(turn.time, source.remark, animal, part.note or ""))
     turn.reply(replies.ReplyKind.HEARD, replies.NOTED)
     return after
 

@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
-import types
 import typing
-from collections.abc import Hashable, Mapping
-from dataclasses import dataclass, field, fields, is_dataclass
-from datetime import date, datetime
-from enum import StrEnum
-from functools import cache
-from typing import Any, Union, cast
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from datetime import datetime
+from typing import Any
 
-from assistant.session.state import Outcome, Policy, Question
-from assistant.values import Entry, Part, Remark, Scope, part_from
+from assistant.session.plain import made, plain
+from assistant.session.state import Held, Outcome, Policy, Question
+from assistant.values import Entry, Remark, Scope
 
 # ---------------------------------------------------------------------------------------------------------- inputs
 
 
 @dataclass(frozen=True)
 class Started:
-    """A session begins. Input and kept event at once."""
+    """A session begins. Input and kept event at once.
+
+    Attributes:
+        is_attended: whether the keeper hears what is said back; nobody does in a recording, where only what cannot be
+            anything else counts as an answer.
+    """
 
     session: str
     time: datetime
@@ -27,6 +30,7 @@ class Started:
     by: str = ""
     source: str = ""
     policy: Policy = Policy.NORMAL
+    is_attended: bool = True
 
 
 @dataclass(frozen=True)
@@ -37,11 +41,13 @@ class Said:
         remark: with its verdict (None if typed) and meaning.
         animals: for each animal mentioned in any reading, as said, the ids that it may stand for.
         choices: if the verdict is to ask: one remark for each open reading, best first, with words and meaning.
+        is_late: it was understood only after what was said later, so that it is not about the animal now on the table.
     """
 
     remark: Remark
     animals: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     choices: tuple[Remark, ...] = ()
+    is_late: bool = False
 
 
 @dataclass(frozen=True)
@@ -122,12 +128,51 @@ class ScopeOpened:
 
 @dataclass(frozen=True)
 class RemarkKept:
-    """A remark did not become an entry, or not wholly; `to_review` puts it before the keeper at the screen."""
+    """A remark did not become an entry, or not wholly.
+
+    Attributes:
+        remark: its id.
+        reason: why, in plain words.
+        to_review: whether it is put before the keeper at the screen.
+        animals: ids of the animals that it is probably about, likeliest first; none if that is not the question.
+    """
 
     time: datetime
     remark: str
     reason: str
     to_review: bool = True
+    animals: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class TableDoubted:
+    """Another animal may have come to the table with a remark that was not understood.
+
+    Attributes:
+        remark: its id.
+        animals: ids of the animals that it may have named, likeliest first.
+    """
+
+    time: datetime
+    remark: str
+    animals: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class RemarkHeld:
+    """What was said waits until it is sure again who is on the table."""
+
+    time: datetime
+    held: Held
+
+
+@dataclass(frozen=True)
+class TableSure:
+    """The keeper said that the animal on the table is the same as before."""
+
+    time: datetime
+    animal: str
+    remark: str
 
 
 @dataclass(frozen=True)
@@ -206,6 +251,9 @@ Kept = (
     | Undone
     | ScopeOpened
     | RemarkKept
+    | TableDoubted
+    | RemarkHeld
+    | TableSure
     | QuestionAsked
     | QuestionAnswered
     | Paused
@@ -224,7 +272,7 @@ EVENT_TYPES: Mapping[str, type[Any]] = {kind.__name__: kind for kind in typing.g
 
 def event_to_flat(event: Event) -> tuple[str, dict[str, Any]]:
     """The name of an event's type and its content as plain objects that JSON can hold."""
-    return type(event).__name__, {f.name: _flat(getattr(event, f.name)) for f in fields(event)}
+    return type(event).__name__, {f.name: plain(getattr(event, f.name)) for f in fields(event)}
 
 
 def event_from_flat(name: str, payload: Mapping[str, Any]) -> Event:
@@ -235,55 +283,5 @@ def event_from_flat(name: str, payload: Mapping[str, Any]) -> Event:
     """
     if name not in EVENT_TYPES:
         raise ValueError(f"there is no event {name!r} in a session")
-    event: Event = _made(EVENT_TYPES[name], payload)
+    event: Event = made(EVENT_TYPES[name], payload)
     return event
-
-
-def _flat(value: Any) -> Any:
-    if isinstance(value, Part):
-        return value.flat()
-    if is_dataclass(value) and not isinstance(value, type):
-        return {f.name: _flat(getattr(value, f.name)) for f in fields(value)}
-    if isinstance(value, StrEnum):
-        return str(value)
-    if isinstance(value, date):
-        return value.isoformat()
-    if isinstance(value, Mapping):
-        return {str(key): _flat(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [_flat(item) for item in value]
-    return value
-
-
-@cache
-def _hints(kind: Hashable) -> dict[str, Any]:
-    return typing.get_type_hints(cast(type[Any], kind))
-
-
-def _made(kind: Any, value: Any) -> Any:
-    """A value of the annotated type `kind` from its plain form."""
-    origin = typing.get_origin(kind)
-    if origin in (Union, types.UnionType):
-        kinds = [one for one in typing.get_args(kind) if one is not type(None)]
-        return None if value is None else _made(kinds[0], value)
-    if origin is tuple:
-        return tuple(_made(typing.get_args(kind)[0], item) for item in value)
-    if origin is not None and issubclass(origin, Mapping):
-        return {key: _made(typing.get_args(kind)[1], item) for key, item in value.items()}
-    if kind is Part:
-        return part_from(value)
-    if is_dataclass(kind):
-        return _made_dataclass(cast(type[Any], kind), value)
-    if kind is datetime:
-        return datetime.fromisoformat(value)
-    return kind(value) if isinstance(kind, type) and issubclass(kind, StrEnum) else value
-
-
-def _made_dataclass(kind: type[Any], value: Mapping[str, Any]) -> Any:
-    hints = _hints(cast(Hashable, kind))
-    if odd := set(value) - set(hints):
-        raise ValueError(f"{kind.__name__} has no key {min(odd)!r}")
-    try:
-        return kind(**{name: _made(hints[name], item) for name, item in value.items()})
-    except TypeError as wrong:
-        raise ValueError(f"{kind.__name__} is not complete: {wrong}") from wrong

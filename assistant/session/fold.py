@@ -18,14 +18,17 @@ from assistant.session.events import (
     Paused,
     QuestionAnswered,
     QuestionAsked,
+    RemarkHeld,
     RemarkKept,
     Replied,
     Resumed,
     ScopeOpened,
     Started,
+    TableDoubted,
+    TableSure,
     Undone,
 )
-from assistant.session.state import ACTS_KEPT, Act, OutcomeKind, SessionState, Table
+from assistant.session.state import ACTS_KEPT, Act, Doubt, OutcomeKind, QuestionKind, SessionState, Table
 from assistant.values import Entry, Scope, SessionInfo, State
 
 
@@ -49,12 +52,12 @@ def _acted(state: SessionState, remark: str) -> SessionState:
 
 def _started(_: SessionState, event: Started) -> SessionState:
     info = SessionInfo(event.session, event.time, None, event.planned, event.by, event.source)
-    return SessionState(info=info, policy=event.policy)
+    return SessionState(info=info, policy=event.policy, is_attended=event.is_attended)
 
 
 def _caught(state: SessionState, event: AnimalCaught) -> SessionState:
     state = _acted(state, event.remark)
-    return replace(state, table=replace(state.table, animal=event.animal, scope=Scope(), gaps=None))
+    return replace(state, table=replace(state.table, animal=event.animal, scope=Scope(), gaps=None), doubt=None)
 
 
 def _left(state: SessionState, event: AnimalLeft) -> SessionState:
@@ -66,7 +69,7 @@ def _left(state: SessionState, event: AnimalLeft) -> SessionState:
     departures = state.table.departures
     if event.outcome.kind is OutcomeKind.DONE:
         departures = (*departures, event.time)
-    return replace(state, table=Table(outcomes=outcomes, departures=departures))
+    return replace(state, table=Table(outcomes=outcomes, departures=departures), doubt=None)
 
 
 def _gaps_told(state: SessionState, event: GapsTold) -> SessionState:
@@ -102,7 +105,36 @@ def _undone(state: SessionState, event: Undone) -> SessionState:
 def _kept(state: SessionState, event: RemarkKept) -> SessionState:
     is_new = event.to_review and event.remark not in state.review
     review = (*state.review, event.remark) if is_new else state.review
-    return replace(state, review=review, n_kept=state.n_kept + 1)
+    proposed = {**state.proposed, event.remark: event.animals} if event.animals else state.proposed
+    doubt = state.doubt
+    if doubt:
+        doubt = replace(doubt, held=tuple(held for held in doubt.held if held.remark != event.remark))
+    return replace(state, review=review, proposed=proposed, n_kept=state.n_kept + 1, doubt=doubt)
+
+
+def _doubted(state: SessionState, event: TableDoubted) -> SessionState:
+    """The open place is closed: it is one of the animal that may have gone."""
+    doubt = state.doubt or Doubt()
+    likely = tuple(dict.fromkeys((*event.animals, *doubt.likely)))
+    table = replace(state.table, scope=Scope())
+    return replace(state, table=table, doubt=replace(doubt, likely=likely, is_asked=False))
+
+
+def _held(state: SessionState, event: RemarkHeld) -> SessionState:
+    doubt = state.doubt or Doubt()
+    return replace(state, doubt=replace(doubt, held=(*doubt.held, event.held)))
+
+
+def _sure(state: SessionState, _: TableSure) -> SessionState:
+    """An animal that there is more to say of is not done yet, even if "done" was said before."""
+    return replace(state, table=replace(state.table, gaps=None), doubt=None)
+
+
+def _asked(state: SessionState, event: QuestionAsked) -> SessionState:
+    doubt = state.doubt
+    if doubt and event.question.kind is QuestionKind.STILL:
+        doubt = replace(doubt, is_asked=True)
+    return replace(state, question=event.question, doubt=doubt)
 
 
 def _replied(state: SessionState, event: Replied) -> SessionState:
@@ -124,7 +156,10 @@ _CHANGES: dict[type[Any], Callable[[SessionState, Any], SessionState]] = {
     Undone: _undone,
     ScopeOpened: lambda state, event: replace(state, table=replace(state.table, scope=event.scope)),
     RemarkKept: _kept,
-    QuestionAsked: lambda state, event: replace(state, question=event.question),
+    TableDoubted: _doubted,
+    RemarkHeld: _held,
+    TableSure: _sure,
+    QuestionAsked: _asked,
     QuestionAnswered: lambda state, _: replace(state, question=None),
     Paused: lambda state, _: replace(state, is_paused=True),
     Resumed: lambda state, _: replace(state, is_paused=False),

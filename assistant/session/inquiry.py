@@ -105,6 +105,8 @@ def _where_am_i(turn: Turn, _: QuestionPart, __: str) -> str:
     if turn.state.animal is None:
         return replies.NOBODY
     who = turn.called(turn.state.animal)
+    if turn.state.doubt:
+        return f"Perhaps still {who}."
     places = list(turn.scope.places)
     where = ", ".join([replies.listed(places), *([turn.scope.part] if turn.scope.part else [])]) if places else ""
     return f"{who}, {where}." if where else f"{who}, no place open."

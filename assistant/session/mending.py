@@ -11,7 +11,6 @@ from assistant.session.catching import catch
 from assistant.session.events import ScopeOpened, Undone
 from assistant.session.recording import Placed, scope_after
 from assistant.session.replies import ReplyKind
-from assistant.session.scale import misfit
 from assistant.session.state import Choice, Question, QuestionKind, Table
 from assistant.session.turn import Source, Turn
 from assistant.values import (
@@ -24,7 +23,6 @@ from assistant.values import (
     Part,
     PlacePart,
     QuestionPart,
-    Species,
 )
 
 Rest = tuple[Part, ...]
@@ -104,9 +102,7 @@ def _say_corrected(turn: Turn, new: Sequence[Part]) -> None:
 
 
 def _problem(turn: Turn, key: str, facts: Sequence[Part]) -> str | None:
-    animal = turn.animal(key)
-    species = animal.species if animal else Species.GOAT
-    problems = (misfit(fact, species) for fact in facts if isinstance(fact, MeasurePart))
+    problems = (turn.misfit(fact, key) for fact in facts if isinstance(fact, MeasurePart))
     return next((problem for problem in problems if problem), None)
 
 
@@ -175,7 +171,8 @@ def _other_animal(turn: Turn, source: Source, part: AnimalPart, after: Rest) -> 
     if len(ids) > 1:
         choices = tuple(Choice(turn.called(key), (CommandPart("correct"), AnimalPart(key), *after)) for key in ids)
         text = replies.either([choice.label for choice in choices])
-        turn.ask(Question(source.remark, QuestionKind.ANIMAL, text, choices, (), source.animals, source.by))
+        kind = QuestionKind.ANIMAL
+        turn.ask(Question(source.remark, kind, text, choices, (), source.animals, source.by, is_of_change=True))
         return None
     if not ids:
         turn.keep(source.remark, f"no animal {part.animal} to correct to")

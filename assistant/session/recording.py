@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from assistant.meaning.belonging import fitted, home
 from assistant.session import replies
 from assistant.session.coverage import BETWEEN_BY_NATURE
 from assistant.session.events import ScopeOpened
 from assistant.session.replies import ReplyKind
-from assistant.session.scale import misfit
 from assistant.session.state import Choice, Policy, Question, QuestionKind
 from assistant.session.turn import Source, Turn
 from assistant.values import (
@@ -23,7 +23,6 @@ from assistant.values import (
     Part,
     PlacePart,
     Scope,
-    Species,
 )
 
 USUAL_PLACE = {
@@ -40,13 +39,23 @@ Placed = FindingPart | ActionPart
 
 
 def placed(part: Placed, scope: Scope) -> tuple[Placed, ...]:
-    """A finding or action at each place of the open scope, or as it is if it has a place of its own."""
+    """A finding or action at each place of the open scope where it belongs, or as it is if it has a place of its own.
+
+    What does not belong at the open place goes where it does, or stays without a place, to be asked for.
+    """
     if part.place is not None:
         return (part,)
-    if scope.places:
-        return tuple(replace(part, place=place, part=part.part or scope.part) for place in scope.places)
     name = part.finding if isinstance(part, FindingPart) else part.action
-    return (replace(part, place=USUAL_PLACE[name]),) if name in USUAL_PLACE else (part,)
+    if not scope.places:
+        return (replace(part, place=USUAL_PLACE[name]),) if name in USUAL_PLACE else (part,)
+    found: list[Placed] = []
+    for place in scope.places:
+        at = home(name, place)
+        there = replace(part, place=at, part=part.part or (scope.part if at == place else None))
+        if isinstance(there, FindingPart):
+            there = replace(there, finding=fitted(there.finding, there.place, there.part))
+        found.append(there)
+    return tuple(dict.fromkeys(found))
 
 
 def scope_after(parts: Sequence[Part], before: Scope) -> Scope:
@@ -148,8 +157,7 @@ def _doubt(turn: Turn, source: Source, part: Part) -> _Doubt | None:
         is_elsewhere = isinstance(part, FindingPart) and part.finding in NOT_ON_FEET
         return _Doubt(part, QuestionKind.WHERE, replies.WHERE if is_elsewhere else replies.WHICH_FOOT)
     if isinstance(part, MeasurePart):
-        animal = turn.animal(turn.state.animal)
-        problem = misfit(part, animal.species if animal else Species.GOAT)
+        problem = turn.misfit(part)
         return _Doubt(part, QuestionKind.VALUE, f"{problem} Say it again?") if problem else None
     text = "" if source.is_sure else _contradiction(turn, part)
     return _Doubt(part, QuestionKind.SURE, text) if text else None

@@ -235,9 +235,9 @@ def _in_days(part: FollowUpPart, today: date) -> str:
 
 
 def either(labels: Sequence[str]) -> str:
-    """A question between a few answers."""
+    """A question between a few answers, the likeliest first; of many, two and how many more there are."""
     if len(labels) > 3:
-        return f"{sentence_case(number(len(labels)))} of them could be meant. Which one?"
+        return f"{sentence_case(', '.join(labels[:2]))} or {number(len(labels) - 2)} more?"
     return f"{sentence_case(listed(labels, 'or'))}?"
 
 

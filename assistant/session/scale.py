@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import math
 
+from assistant.session.replies import value as in_words
 from assistant.values import MeasurePart, Species
 
 LAMENESS = {Species.SHEEP: (0, 6), Species.GOAT: (1, 5)}
-"""Locomotion of sheep 0–6 (Kaler, Wassink & Green, Vet J, 2009); goats 1–5 (Deeming et al., J Dairy Sci 101, 2018)."""
+"""The usual scales, lowest and highest score.
+
+Locomotion of sheep 0–6 (Kaler, Wassink & Green, Vet J, 2009); goats 1–5 (Deeming et al., J Dairy Sci 101, 2018).
+"""
 
 CONDITION = {Species.SHEEP: (0, 5), Species.GOAT: (1, 5)}
 """In halves, 1 to 5 (goats: Villaquiran et al., Langston University; sheep: AHDB in Farmers Weekly, 2014).
@@ -19,18 +23,23 @@ BOUNDS = {"weight": (0.5, 250.0, "kilos"), "temperature": (30.0, 45.0, "degrees"
 """Numbers outside cannot be a living goat or sheep on a scale or thermometer (common practice, no source)."""
 
 
-def misfit(part: MeasurePart, species: Species) -> str | None:
-    """Why a number does not fit its scale, as a sentence to be spoken; None if it fits or the measure has no scale."""
+def misfit(part: MeasurePart, species: Species, lameness: tuple[int, int] | None = None) -> str | None:
+    """Why a number does not fit its scale, as a sentence to be spoken; None if it fits or the measure has no scale.
+
+    Args:
+        part: the measure.
+        species: of the animal.
+        lameness: lowest and highest score of the holding's lameness scale; the usual one if left out.
+    """
     value = part.value
     if part.measure == "condition":
         if not _fits(value, CONDITION[species], halves=True):
             return "Condition goes from one to five in halves."
     elif part.measure == "lameness":
-        low, high = LAMENESS[species]
+        low, high = lameness or LAMENESS[species]
         if not _fits(value, (low, high)):
-            words = {0: "nought", 1: "one", 5: "five", 6: "six"}
             animals = "sheep" if species is Species.SHEEP else "goats"
-            return f"Lameness of {animals} goes from {words[low]} to {words[high]}."
+            return f"Lameness of {animals} goes from {in_words(low)} to {in_words(high)}."
     elif part.measure in BOUNDS:
         least, most, unit = BOUNDS[part.measure]
         if not (math.isfinite(value) and least <= value <= most):

@@ -34,6 +34,7 @@ class QuestionKind(StrEnum):
     VALUE = "which value"
     SURE = "is it so"
     CORRECTION = "corrected to what"
+    STILL = "is the animal on the table still the same"
 
 
 @dataclass(frozen=True)
@@ -56,6 +57,8 @@ class Question:
         pending: parts that wait for the answer to an open question.
         animals: for each animal mentioned, as said, the ids that it may stand for.
         by: who made the remark.
+        is_of_change: whether the remark may have brought another animal to the table; if nobody answers, it is in doubt
+            who is on it.
     """
 
     remark: str
@@ -65,6 +68,7 @@ class Question:
     pending: tuple[Part, ...] = ()
     animals: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     by: str = ""
+    is_of_change: bool = False
 
 
 class OutcomeKind(StrEnum):
@@ -102,6 +106,31 @@ class Table:
 
 
 @dataclass(frozen=True)
+class Held:
+    """Something said that waits until it is sure who is on the table; parts and animals as in a remark's meaning."""
+
+    remark: str
+    parts: tuple[Part, ...]
+    animals: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    by: str = ""
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """It is not sure that the animal on the table is still the same.
+
+    Attributes:
+        likely: ids of other animals that may be on it now, likeliest first.
+        held: what was said since and waits for the answer, in order.
+        is_asked: the keeper was asked; nobody is asked twice.
+    """
+
+    likely: tuple[str, ...] = ()
+    held: tuple[Held, ...] = ()
+    is_asked: bool = False
+
+
+@dataclass(frozen=True)
 class Act:
     """A remark that changed something, with the table as it was before."""
 
@@ -123,7 +152,10 @@ class SessionState:
         question: the open question.
         last_reply: what was last said aloud, for "repeat".
         review: ids of remarks that wait for a look at the screen.
+        proposed: for a remark in review, the ids of the animals that it is probably about, likeliest first.
         n_kept: how many remarks were kept without becoming an entry, review or not.
+        doubt: whether it is in doubt who is on the table; None if it is sure.
+        is_attended: whether the keeper hears what is said back.
     """
 
     info: SessionInfo | None = None
@@ -135,7 +167,10 @@ class SessionState:
     question: Question | None = None
     last_reply: str = ""
     review: tuple[str, ...] = ()
+    proposed: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     n_kept: int = 0
+    doubt: Doubt | None = None
+    is_attended: bool = True
 
     @property
     def animal(self) -> str | None:

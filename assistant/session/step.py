@@ -5,8 +5,10 @@ from __future__ import annotations
 from assistant.session import replies
 from assistant.session.answering import answer_to, answered
 from assistant.session.conduct import carry_out
-from assistant.session.events import Ended, Event, Kept, Resumed, Said, Started, TimedOut
+from assistant.session.doubt import may_be_change, may_be_name
+from assistant.session.events import Ended, Event, Kept, RemarkKept, Resumed, Said, Started, TimedOut
 from assistant.session.finish import finish
+from assistant.session.offer import offer
 from assistant.session.replies import Reply, ReplyKind
 from assistant.session.state import Choice, Question, QuestionKind, SessionState
 from assistant.session.turn import Source, Turn
@@ -58,6 +60,8 @@ def _said(turn: Turn, said: Said) -> None:
     if turn.state.info is None or turn.state.info.ended is not None:
         turn.keep(remark.id, "said outside a session")
         turn.told(replies.IS_OVER)
+    elif said.is_late:
+        turn.emit(RemarkKept(turn.time, remark.id, "understood only after what was said later"))
     elif turn.state.is_paused:
         _while_paused(turn, remark, readings)
     elif not readings:
@@ -81,9 +85,10 @@ def _is_accepted(remark: Remark) -> bool:
 
 
 def _while_paused(turn: Turn, remark: Remark, readings: list[Remark]) -> None:
-    head = readings[0].meaning.parts[0] if readings and _is_accepted(remark) else None
-    if not (isinstance(head, CommandPart) and head.command == "resume"):
-        turn.keep(remark.id, "said while paused", to_review=False)
+    """Talk is let go; what the listeners agree on, or what may be "resume", is for review, in case that was missed."""
+    if not (readings and _is_accepted(remark) and _is_resuming(remark)):
+        is_meant = bool(readings) and (_is_accepted(remark) or any(map(_is_resuming, readings)))
+        turn.keep(remark.id, "said while paused", to_review=is_meant)
         return
     turn.emit(Resumed(turn.time, remark.id))
     turn.told(replies.RESUMED)
@@ -91,13 +96,21 @@ def _while_paused(turn: Turn, remark: Remark, readings: list[Remark]) -> None:
         carry_out(turn, Source(remark.id, remark.by), rest)
 
 
+def _is_resuming(reading: Remark) -> bool:
+    head = reading.meaning.parts[0]
+    return isinstance(head, CommandPart) and head.command == "resume"
+
+
 def _not_understood(turn: Turn, remark: Remark) -> None:
     """Kept for review. An answer of a word or two may have no meaning in the grammar, but be part of a choice."""
     question = turn.state.question
-    if question and remark.words and _is_accepted(remark) and answer_to(turn, question, remark, {}):
+    is_heard = turn.state.is_attended and _is_accepted(remark)
+    if question and remark.words and is_heard and answer_to(turn, question, remark, {}):
         answered(turn, remark, [remark], {})
         return
     turn.keep(remark.id, remark.verdict.reason if remark.verdict else "no meaning")
+    if may_be_name(remark, remark.words):
+        turn.doubt(remark.id, {})
     text = replies.kept_words(remark.meaning.unplaced) if remark.meaning.unplaced else replies.NOT_UNDERSTOOD
     turn.reply(ReplyKind.NOT_UNDERSTOOD, text)
 
@@ -109,8 +122,12 @@ def _is_answer(turn: Turn, said: Said, readings: list[Remark]) -> bool:
         return False
     is_lone_doubt = len(readings) == 1 and not _is_accepted(said.remark)
     is_command = isinstance(readings[0].meaning.parts[0], CommandPart)
+    if is_lone_doubt and not turn.state.is_attended:
+        return False
     if is_lone_doubt and (is_command or question.kind not in (QuestionKind.READING, QuestionKind.ANIMAL)):
-        turn.keep(said.remark.id, "an answer that was not clear", to_review=False)
+        turn.keep(said.remark.id, "an answer that was not clear", to_review=not is_command)
+        if may_be_change(turn, said.remark, readings, said.animals):
+            turn.doubt(said.remark.id, said.animals)
         turn.reply(ReplyKind.ASKING, question.text)
         return True
     return answered(turn, said.remark, readings, said.animals)
@@ -124,12 +141,15 @@ def _new_remark(turn: Turn, said: Said, readings: list[Remark]) -> None:
             Choice(one.words or replies.said_again(one.meaning.parts, turn.today), one.meaning.parts)
             for one in readings
         )
-        text = replies.either([choice.label for choice in choices])
-        turn.ask(Question(remark.id, QuestionKind.READING, text, choices, (), said.animals, remark.by))
+        is_of_change = may_be_change(turn, remark, readings, said.animals)
+        text = offer(choices, turn.today)
+        turn.ask(Question(remark.id, QuestionKind.READING, text, choices, (), said.animals, remark.by, is_of_change))
         return
     if remark.meaning.mended:
         turn.told(f"Taken as: {remark.meaning.mended}.")
     if remark.meaning.unplaced:
         turn.keep(remark.id, f"could not be placed: {remark.meaning.unplaced}")
         turn.reply(ReplyKind.NOT_UNDERSTOOD, replies.kept_words(remark.meaning.unplaced))
+        if may_be_name(remark, remark.meaning.unplaced):
+            turn.doubt(remark.id, {})
     carry_out(turn, Source(remark.id, remark.by, said.animals), remark.meaning.parts)

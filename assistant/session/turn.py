@@ -16,12 +16,14 @@ from assistant.session.events import (
     QuestionAsked,
     RemarkKept,
     Replied,
+    TableDoubted,
 )
 from assistant.session.fold import applied
 from assistant.session.replies import Reply, ReplyKind
+from assistant.session.scale import misfit
 from assistant.session.state import Question, QuestionKind, SessionState
 from assistant.session.world import LastVisit, World
-from assistant.values import Animal, Entry, Part, Scope, State
+from assistant.values import Animal, AnimalPart, Entry, MeasurePart, Part, Scope, Species, State
 
 Animals = Mapping[str, tuple[str, ...]]
 
@@ -36,6 +38,7 @@ class Source:
         animals: for each animal mentioned, as said, the ids that it may stand for.
         is_sure: the keeper has said yes to it, so that nothing is asked again.
         is_pick: the keeper has picked the animal out of several.
+        is_answer: it answers who is on the table, so that what waits is said of the animal that it names.
     """
 
     remark: str
@@ -43,6 +46,7 @@ class Source:
     animals: Animals = field(default_factory=dict)
     is_sure: bool = False
     is_pick: bool = False
+    is_answer: bool = False
 
 
 class Turn:
@@ -76,8 +80,16 @@ class Turn:
         self.reply(ReplyKind.TOLD, text)
 
     def keep(self, remark: str, reason: str, *, to_review: bool = True) -> None:
-        """Keeps a remark that did not become an entry."""
-        self.emit(RemarkKept(self.time, remark, reason, to_review))
+        """Keeps a remark that did not become an entry; for review with the animals that it is probably about."""
+        self.emit(RemarkKept(self.time, remark, reason, to_review, self.proposal if to_review else ()))
+
+    def doubt(self, remark: str, animals: Animals) -> None:
+        """From now on the table is in doubt: `remark` may have named one of `animals` or ended the work."""
+        here = self.state.animal
+        if here is None:
+            return
+        named = dict.fromkeys(key for keys in animals.values() for key in keys if key != here)
+        self.emit(TableDoubted(self.time, remark, tuple(named)))
 
     def ask(self, question: Question) -> None:
         """Opens a question; one that is still open is put off."""
@@ -86,15 +98,40 @@ class Turn:
         self.reply(ReplyKind.ASKING, question.text)
 
     def put_off(self, reason: str) -> None:
-        """Closes the open question without an answer; its remark is kept for a look at the screen."""
+        """Closes the open question without an answer; its remark and what waits are kept for a look at the screen."""
         question = self.state.question
-        if question is not None:
-            self.emit(QuestionAnswered(self.time, question.remark))
-            self.keep(question.remark, f"{reason}: {question.text}")
+        if question is None:
+            return
+        self.emit(QuestionAnswered(self.time, question.remark))
+        self.keep(question.remark, f"{reason}: {question.text}")
+        self.release(f"{reason}: {question.text}")
+        if question.is_of_change:
+            self.doubt(question.remark, _named(question))
 
-    def ask_open(self, source: Source, kind: QuestionKind, text: str, pending: tuple[Part, ...]) -> None:
+    def release(self, reason: str) -> None:
+        """Keeps for a look at the screen what waited for an answer that did not come."""
+        held = self.state.doubt.held if self.state.doubt else ()
+        for remark in dict.fromkeys(one.remark for one in held):
+            self.keep(remark, reason)
+
+    @property
+    def proposal(self) -> tuple[str, ...]:
+        """Ids of the animals that may be on the table while that is in doubt, likeliest first."""
+        likely = self.state.doubt.likely if self.state.doubt else ()
+        return tuple(dict.fromkeys((*likely, *([self.state.animal] if self.state.animal else []))))
+
+    def ask_open(
+        self,
+        source: Source,
+        kind: QuestionKind,
+        text: str,
+        pending: tuple[Part, ...] = (),
+        *,
+        is_of_change: bool = False,
+    ) -> None:
         """Opens a question whose answer completes the parts that wait."""
-        self.ask(Question(source.remark, kind, text, (), pending, source.animals, source.by))
+        question = Question(source.remark, kind, text, (), pending, source.animals, source.by, is_of_change)
+        self.ask(question)
 
     def record(self, source: Source, part: Part, *, instead_of: Entry | None = None, animal: str = "") -> None:
         """Records a fact on the animal on the table, or in place of an earlier one."""
@@ -130,6 +167,12 @@ class Turn:
         animal = self.animal(key)
         return replies.called(animal) if animal else str(key or "")
 
+    def misfit(self, part: MeasurePart, key: str | None = None) -> str | None:
+        """Why a number does not fit the scale of an animal (of the one on the table if left out); None if it does."""
+        animal = self.animal(key or self.state.animal)
+        species = animal.species if animal else Species.GOAT
+        return misfit(part, species, self.world.lameness(species))
+
     def last_visit(self, key: str | None) -> LastVisit | None:
         """What is known of an animal from before this session."""
         return self.world.last_visit(key) if key else None
@@ -138,3 +181,9 @@ class Turn:
     def scope(self) -> Scope:
         """The open place."""
         return self.state.table.scope
+
+
+def _named(question: Question) -> Animals:
+    """The animals that a question is about: as mentioned, and those offered by id."""
+    offered = [part.animal for choice in question.choices for part in choice.parts if isinstance(part, AnimalPart)]
+    return {**question.animals, **{said: question.animals.get(said, (said,)) for said in offered}}

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Protocol
 
-from assistant.values import Animal, Part
+from assistant.values import Animal, Part, Species
 
 
 @dataclass(frozen=True)
@@ -48,3 +48,6 @@ class World(Protocol):
 
     def due(self, today: date, /) -> tuple[Due, ...]:
         """What is due up to `today`, oldest first."""
+
+    def lameness(self, species: Species, /) -> tuple[int, int]:
+        """Lowest and highest score of the lameness scale that the holding uses for a species."""
