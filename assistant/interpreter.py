@@ -30,8 +30,12 @@ class Interpreter:
         return understand_words(words.split(), self.grammar, scope)[0]
 
     def typed(self, text: str, scope: Scope = Scope()) -> Meaning:  # noqa: B008
-        """The meaning of a typed remark, slips mended."""
-        return understand(text, self.grammar, scope)[0]
+        """The meaning of a typed remark, slips mended.
+
+        Words that could not be placed may have been a place; then none is inherited from `scope`.
+        """
+        found = understand(text, self.grammar, scope)[0]
+        return understand(text, self.grammar, Scope())[0] if found.unplaced and scope.places else found
 
     def match(self, mention: str, context: Context = NO_SESSION) -> Match:
         """Who may be meant by a mention."""

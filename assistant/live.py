@@ -5,7 +5,7 @@ from __future__ import annotations
 import uuid
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, Protocol
 
 from assistant.ears import Ears
@@ -16,6 +16,7 @@ from assistant.session.events import (
     EntryMade,
     EntrySuperseded,
     Event,
+    Replied,
     Said,
     Started,
     TimedOut,
@@ -23,14 +24,11 @@ from assistant.session.events import (
     event_to_flat,
 )
 from assistant.session.fold import replay
-from assistant.session.replies import Reply
-from assistant.session.state import Policy, SessionState
+from assistant.session.replies import Reply, ReplyKind
+from assistant.session.state import ANSWER_S, Policy, SessionState
 from assistant.session.step import step
 from assistant.session.world import World
-from assistant.values import Decision, Entry, Meaning, Part, Remark, SessionInfo, Sound, State
-
-ANSWER_S = 8.0
-"""A question that is not answered within this many seconds is put off to the review."""
+from assistant.values import Decision, Entry, Meaning, Part, Remark, SessionInfo, Sound, State, Verdict
 
 
 class Pending(Protocol):
@@ -91,10 +89,19 @@ class Handling:
         self.state = SessionState()
         self._version = 0
         self._asked: datetime | None = None
+        self._latest: datetime | None = None
 
-    def begin(self, info: SessionInfo, policy: Policy = Policy.NORMAL) -> tuple[Reply, ...]:
-        """Starts a new session."""
-        started = Started(info.id, info.started, info.planned, info.by, info.source, policy)
+    def begin(
+        self, info: SessionInfo, policy: Policy = Policy.NORMAL, *, is_attended: bool = True
+    ) -> tuple[Reply, ...]:
+        """Starts a new session.
+
+        Args:
+            info: its id, plan and beginning.
+            policy: how much is said back.
+            is_attended: whether the keeper hears what is said back; False for a recording.
+        """
+        started = Started(info.id, info.started, info.planned, info.by, info.source, policy, is_attended)
         return self._append(started)
 
     def reopen(self, session: str) -> None:
@@ -102,6 +109,9 @@ class Handling:
         kept = [_event(flat) for flat in self._keeper.events(session)]
         self.state = replay(kept)
         self._version = len(kept)
+        self._latest = max((event.remark.time for event in kept if isinstance(event, Said)), default=None)
+        asked = [event.time for event in kept if isinstance(event, Replied) and event.kind == ReplyKind.ASKING]
+        self._asked = asked[-1] if asked and self.state.question else None
 
     def hear(self, sound: Sound, time: datetime, by: str = "") -> Outcome:
         """Takes one spoken remark. Its sound is on the disk before anything listens to it.
@@ -111,19 +121,64 @@ class Handling:
             time: when it began.
             by: who said it, if known.
         """
-        key = self._keeper.keep_sound(self._session, sound, time, by)
-        return self._understand(key, sound, time, by)
+        key = self.keep(sound, time, by)
+        return self.take(key, sound, time, self._judged(sound), by)
+
+    def keep(self, sound: Sound, time: datetime, by: str = "") -> str:
+        """Keeps the sound of a remark on the disk; gives its id, to be handed to `take` with a verdict."""
+        return self._keeper.keep_sound(self._session, sound, time, by)
+
+    def take(
+        self, key: str, sound: Sound, time: datetime, verdict: Verdict, by: str = "", *, is_late: bool = False
+    ) -> Outcome:
+        """Takes a spoken remark that was kept and listened to.
+
+        Args:
+            key: what `keep` gave.
+            sound: the remark.
+            time: when it began.
+            verdict: what the listeners made of it.
+            by: who said it, if known.
+            is_late: whether remarks that were said after it were taken before it.
+        """
+        self.time_out(time)
+        meanings = [self._interpreter.heard(words, self.state.scope) for words in verdict.choices]
+        base = Remark(key, self._session, time, verdict=verdict, start_s=sound.start_s, end_s=sound.end_s, by=by)
+        readings = tuple(
+            replace(base, words=words, meaning=meaning)
+            for words, meaning in zip(verdict.choices, meanings, strict=True)
+        )
+        best = readings[0] if readings else base
+        return self._carry_out(best, readings if verdict.decision is Decision.ASK else (), is_late=is_late)
 
     def finish_pending(self, pending: Pending) -> Outcome:
-        """Takes a remark whose sound was kept by a program that was stopped before it understood it."""
-        return self._understand(pending.remark, self._keeper.sound(pending.remark), pending.time, pending.by)
+        """Takes a remark whose sound was kept by a program that was stopped before it understood it.
+
+        If later ones were understood already, another animal may be on the table by now: then it goes to the review.
+        """
+        sound = self._keeper.sound(pending.remark)
+        is_late = self._latest is not None and pending.time < self._latest
+        return self.take(pending.remark, sound, pending.time, self._judged(sound), pending.by, is_late=is_late)
 
     def type(self, text: str, time: datetime, by: str = "") -> Outcome:
-        """Takes one typed remark."""
-        self._time_out(time)
+        """Takes one typed remark. A question waits for it as long as it takes: reading and typing are slow."""
         meaning = self._interpreter.typed(text, self.state.scope)
         remark = Remark(str(uuid.uuid4()), self._session, time, text.strip(), meaning, by=by)
         return self._carry_out(remark, ())
+
+    def time_out(self, time: datetime) -> tuple[Reply, ...]:
+        """Puts the open question off if it was not answered in time; to be called now and then while nobody speaks.
+
+        Args:
+            time: now.
+
+        Returns:
+            What to tell the keeper: nothing if there is no question, or still time.
+        """
+        if self.state.question is None or self._asked is None:
+            return ()
+        waited_s = (time - self._asked).total_seconds()
+        return self._append(TimedOut(time)) if waited_s > ANSWER_S else ()
 
     def end(self, time: datetime) -> tuple[Reply, ...]:
         """Ends the session from outside, as when a recording is over; nothing happens if it is finished."""
@@ -133,37 +188,25 @@ class Handling:
     def _session(self) -> str:
         return self.state.info.id if self.state.info else ""
 
-    def _understand(self, key: str, sound: Sound, time: datetime, by: str) -> Outcome:
+    def _judged(self, sound: Sound) -> Verdict:
         if self._ears is None:
             raise TypeError("a typed session has no listeners")
-        self._time_out(time)
-        verdict = self._ears.judge(sound, self._interpreter.key)
-        meanings = [self._interpreter.heard(words, self.state.scope) for words in verdict.choices]
-        base = Remark(key, self._session, time, verdict=verdict, start_s=sound.start_s, end_s=sound.end_s, by=by)
-        readings = tuple(
-            replace(base, words=words, meaning=meaning)
-            for words, meaning in zip(verdict.choices, meanings, strict=True)
-        )
-        best = readings[0] if readings else base
-        return self._carry_out(best, readings if verdict.decision is Decision.ASK else ())
+        return self._ears.judge(sound, self._interpreter.key)
 
-    def _carry_out(self, remark: Remark, choices: tuple[Remark, ...]) -> Outcome:
+    def _carry_out(self, remark: Remark, choices: tuple[Remark, ...], *, is_late: bool = False) -> Outcome:
         state = self.state
         parts = _parts((remark.meaning, *(choice.meaning for choice in choices)))
         left = {*state.done, *state.skipped}
         planned = frozenset(state.info.planned) if state.info else frozenset()
         animals = self._interpreter.mentioned(parts, Context(state.animal, planned, left))
-        said = Said(remark, animals, choices)
+        said = Said(remark, animals, choices, is_late)
         self.state, kept, replies = step(state, said, self._world)
         self._version = self._keeper.settle(remark, [_flat(event) for event in (said, *kept)], self._version)
-        self._asked = remark.time if self.state.question else None
+        self._latest = remark.time if self._latest is None else max(self._latest, remark.time)
+        if any(reply.kind is ReplyKind.ASKING for reply in replies):
+            self._asked = remark.time + timedelta(seconds=remark.end_s - remark.start_s)
         made = [event.entry for event in kept if isinstance(event, EntryMade | EntrySuperseded)]
         return Outcome(remark, replies, tuple(entry for entry in made if entry.state is not State.WITHDRAWN))
-
-    def _time_out(self, time: datetime) -> None:
-        if self._asked and (time - self._asked).total_seconds() > ANSWER_S:
-            self._append(TimedOut(time))
-            self._asked = None
 
     def _append(self, event: Event) -> tuple[Reply, ...]:
         self.state, kept, replies = step(self.state, event, self._world)

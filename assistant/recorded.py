@@ -18,6 +18,9 @@ from assistant.store.store import Store
 from assistant.values import SessionInfo
 from assistant.wiring import Farm
 
+KEPT_SOUND = "kept sound"
+"""Source of a session of which only sounds were left."""
+
 
 @dataclass(frozen=True)
 class Run:
@@ -36,11 +39,17 @@ class Run:
     source: str
     policy: Policy = Policy.NORMAL
 
-    def begin(self, listeners: Ears | None) -> tuple[Handling, str]:
-        """Starts the session; gives it and its id."""
+    def begin(self, listeners: Ears | None, *, is_attended: bool = True) -> tuple[Handling, str]:
+        """Starts the session; gives it and its id.
+
+        Args:
+            listeners: None if it is typed.
+            is_attended: whether the keeper hears what is said back; False for a recording.
+        """
         key = str(uuid.uuid4())
         handling = self.farm.handling(self.store, key, listeners)
-        handling.begin(SessionInfo(key, self.started, planned=tuple(self.planned), source=self.source), self.policy)
+        info = SessionInfo(key, self.started, planned=tuple(self.planned), source=self.source)
+        handling.begin(info, self.policy, is_attended=is_attended)
         return handling, key
 
 
@@ -69,12 +78,17 @@ def end_recording(handling: Handling, started: datetime, length_s: float) -> tup
 
 
 def finish_pending(store: Store, farm: Farm, listeners: Ears) -> int:
-    """Understands remarks that a program which was stopped had kept as sound only; gives how many."""
+    """Understands remarks that a program which was stopped had kept as sound only; gives how many.
+
+    Sounds whose session is not in the store, as after the store file alone was lost, get a session of their own.
+    """
     handlings: dict[str, Handling] = {}
     pending = store.pending()
     for item in pending:
         if item.session not in handlings:
-            handlings[item.session] = farm.handling(store, item.session, listeners)
-            handlings[item.session].reopen(item.session)
+            handling = handlings[item.session] = farm.handling(store, item.session, listeners)
+            handling.reopen(item.session)
+            if handling.state.info is None:
+                handling.begin(SessionInfo(item.session, item.time, source=KEPT_SOUND), is_attended=False)
         handlings[item.session].finish_pending(item)
     return len(pending)

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Hashable, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -23,10 +23,11 @@ from assistant.meaning.fills import animal_fills
 from assistant.register.mention import Matcher
 from assistant.register.reading import ImportReport, animals_from_csv
 from assistant.register.register import Register
-from assistant.settings import Places
+from assistant.session.scale import LAMENESS
+from assistant.settings import Places, settings
 from assistant.sound.endpoint import trimmed
 from assistant.store.store import Store
-from assistant.values import Animal, Meaning, Sound, Verdict, WordGraph
+from assistant.values import Animal, Meaning, Sound, Species, Verdict, WordGraph
 
 LISTENERS = ("pocketsphinx", "phonemes", "moonshine")
 """Every listener, the most widely available first."""
@@ -125,11 +126,13 @@ class Farm:
         register: the animals.
         keepers: the folder with the keeper's own grammar files, or None.
         planned: ids of the animals of this session, which are likelier to be mentioned.
+        lameness: species → lowest and highest score of the lameness scale in use.
     """
 
     register: Register
     keepers: Path | None = None
     planned: Collection[str] = ()
+    lameness: Mapping[Species, tuple[int, int]] = field(default_factory=lambda: dict(LAMENESS))
 
     @cached_property
     def lexicon(self) -> Lexicon:
@@ -149,12 +152,18 @@ class Farm:
     def handling(self, store: Store, session: str, listeners: Ears | None) -> Handling:
         """A session of this holding that is kept in `store`."""
         animals: dict[str, Animal] = {animal.id: animal for animal in self.register}
-        return Handling(store, self.interpreter, Herd(animals, store, session), listeners)
+        return Handling(store, self.interpreter, Herd(animals, store, session, self.lameness), listeners)
 
 
 def farm(store: Store, places: Places, planned: Collection[str] = ()) -> Farm:
-    """The holding that a store belongs to."""
-    return Farm(Register(store.animals()), places.grammars, planned)
+    """The holding that a store belongs to.
+
+    Raises:
+        BadSetting: its settings file has a mistake.
+    """
+    scales = settings(places.settings).lameness
+    lameness = {species: (scale.low, scale.high) for species, scale in scales.items()}
+    return Farm(Register(store.animals()), places.grammars, planned, lameness)
 
 
 # ------------------------------------------------------------------------------------------------------- evaluation

@@ -340,7 +340,25 @@ def test_nobody_on_the_table_is_no_doubt() -> None:
     stage.mumble(*DONE_OR_NOT)
     stage.wait()
     assert stage.say(LONG) == "Which animal?"
+    stage.wait()
     assert stage.state.doubt is None
+
+
+def test_what_is_said_while_nobody_is_on_the_table_waits_for_a_name() -> None:
+    stage = Stage()
+    assert stage.say(LONG) == "Which animal?"
+    assert stage.say(TRIMMED, wait_s=2) == ""
+    stage.say(it("Sorrel"), wait_s=2)
+    assert stage.parts("a2") == [LONG, TRIMMED]
+    assert stage.state.review == ()
+
+
+def test_each_time_that_nobody_is_named_it_is_asked_again() -> None:
+    stage = Stage()
+    for n in (1, 2):
+        assert stage.say(LONG) == "Which animal?"
+        assert stage.wait() == "Kept for later."
+        assert len(stage.state.review) == n
 
 
 def test_a_note_in_doubt_is_nobodys() -> None:
@@ -412,3 +430,30 @@ def test_a_remark_that_is_understood_late_goes_to_the_review() -> None:
     stage.put(Said(remark, is_late=True))
     assert stage.parts() == [found(RH, "sound")]
     assert stage.state.review == (remark.id,)
+
+
+# -------------------------------------------------------------------------------------------------- the open place
+
+
+def test_a_remark_that_was_only_asked_about_leaves_no_place_open() -> None:
+    """What follows an abscess that was not understood is not recorded on the foot before."""
+    stage = on_table()
+    stage.say(found(RF, "loose horn"))
+    stage.mumble(*TWO_FEET)
+    assert stage.state.scope.places == ()
+    assert stage.say(did(None, "foot bathed")) == "Which foot?"
+
+
+def test_an_answer_opens_its_place() -> None:
+    stage = on_table()
+    stage.mumble(*TWO_FEET)
+    stage.say(at(LF), words="left fore")
+    assert stage.say(did(None, "trimmed")) == ""
+    assert stage.parts()[1:] == [found(LF, "crack"), did(LF, "trimmed")]
+
+
+def test_words_that_found_no_place_may_have_been_one() -> None:
+    stage = on_table()
+    stage.put(Said(stage.remark((found(None, "crack"),), "crack on the whatsit", 5, None, "on the whatsit")))
+    assert stage.replies[-1].text == "Which foot?"
+    assert stage.parts() == [found(RH, "sound")]

@@ -126,6 +126,17 @@ OFFERS = [
     ([("left hind", at(LH)), ("left fore", at(LF)), ("left eye", at("left eye"))], "Left hind or left fore?"),
     ([("left hind", at(LH)), ("left hind crack", CRACK)], "Left hind or left hind crack?"),
     (
+        [("left fore too hard", found(LF, "hard horn")), ("left fore toe hard", found(LF, "hard horn", "toe"))],
+        "Left fore, or left fore, toe?",
+    ),
+    (
+        [
+            ("near rear nail pus thorn hinds sole nicked heat flap", *BOTH),
+            ("let it out off back", did(LH, "drained"), did(RF, "drained"), did(LF, "sprayed")),
+        ],
+        "Not clear. Say it again?",
+    ),
+    (
         [("left hind crack drained", CRACK, did(LH, "drained")), ("left hind crack", CRACK)],
         "Left hind crack drained, or left hind crack?",
     ),

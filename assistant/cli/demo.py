@@ -43,7 +43,7 @@ def demo_command(store: Path | None, noisy: bool, listeners: str | None, as_json
         run = Run(held, wiring.farm(held, settings.places(held.path), planned), planned, started, "demo")
         ears = run.farm.ears(listeners.split(",") if listeners else None)
         click.echo(f"Listening: {', '.join(ears.names)}. {len(planned)} animals.", err=True)
-        handling, key = run.begin(ears)
+        handling, key = run.begin(ears, is_attended=False)
         outcomes = []
         for outcome in hear_recording(handling, folder / ("session_noisy.flac" if noisy else "session.flac"), started):
             outcomes.append(outcome)

@@ -44,7 +44,7 @@ def session_command(
         click.echo(f"Listening: {', '.join(ears.names)}. {len(run.planned)} animals planned.", err=True)
         if n_pending := recorded.finish_pending(run.store, run.farm, ears):
             click.echo(f"{n_pending} remarks that were kept as sound only are understood now.", err=True)
-        handling, key = run.begin(ears)
+        handling, key = run.begin(ears, is_attended=False)
         end_s = 0.0
         try:
             for outcome in recorded.hear_recording(handling, recording, run.started):

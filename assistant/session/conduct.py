@@ -33,9 +33,7 @@ def carry_out(turn: Turn, source: Source, parts: Rest, *, aloud: bool = False) -
         elif turn.state.doubt and _is_denial(head, after):
             rest = after
         elif turn.state.doubt and waits(head):
-            held = tuple(takewhile(waits, rest))
-            hold(turn, source, held)
-            rest = rest[len(held) :]
+            rest = _held(turn, source, rest)
         elif isinstance(head, QuestionPart):
             inquire(turn, source, head)
             rest = after
@@ -80,6 +78,13 @@ def _animal(turn: Turn, source: Source, head: AnimalPart, after: Rest) -> Rest |
     return after
 
 
+def _held(turn: Turn, source: Source, rest: Rest) -> Rest:
+    """Lets the head of `rest` wait until it is sure who is on the table; gives what follows it."""
+    held = tuple(takewhile(waits, rest))
+    hold(turn, source, held)
+    return rest[len(held) :]
+
+
 def _is_denial(head: Part, after: Rest) -> bool:
     """Whether in doubt "correction, Betony" is said: nothing is moved to Betony, it only says who is there."""
     is_denying = isinstance(head, CommandPart) and head.command in ("correct", "no") and not head.place
@@ -99,8 +104,7 @@ def _ordered(parts: Rest) -> Rest:
 def _facts(turn: Turn, source: Source, rest: Rest, *, aloud: bool) -> Rest | None:
     """Records the run of facts at the head of `rest`; gives what follows it, or None if it waits for an answer."""
     if turn.state.animal is None:
-        turn.ask_open(source, QuestionKind.WHO, replies.WHICH_ANIMAL, rest)
-        return None
+        return _held(turn, source, rest)
     run = tuple(takewhile(lambda part: not isinstance(part, AnimalPart | CommandPart | QuestionPart), rest))
     if is_second_round(turn, run):
         turn.doubt(source.remark, {})

@@ -25,7 +25,7 @@ from assistant.session.coverage import is_between
 from assistant.session.events import RemarkHeld, ScopeOpened
 from assistant.session.recording import scope_after
 from assistant.session.replies import ReplyKind
-from assistant.session.state import Held, Question, QuestionKind
+from assistant.session.state import Held, QuestionKind
 from assistant.session.turn import Animals, Source, Turn
 from assistant.values import (
     BETWEEN,
@@ -36,8 +36,10 @@ from assistant.values import (
     FindingPart,
     MeasurePart,
     Part,
+    PlacePart,
     QuestionPart,
     Remark,
+    Scope,
 )
 
 CHANGING = frozenset({"next", "done", "skip", "finish"})
@@ -88,6 +90,16 @@ def is_second_round(turn: Turn, parts: Sequence[Part]) -> bool:
     return is_foot_again or any(isinstance(part, MeasurePart) and part.measure in measured for part in parts)
 
 
+def close_place(turn: Turn, readings: Sequence[Remark]) -> None:
+    """After a remark that was not understood and may have opened a place, none is open.
+
+    Otherwise "bathed" after an abscess that was only asked about would be recorded on the foot before.
+    """
+    parts = [part for reading in readings for part in reading.meaning.parts]
+    if turn.scope != Scope() and any(isinstance(part, PlacePart | FindingPart | ActionPart) for part in parts):
+        turn.emit(ScopeOpened(turn.time, Scope()))
+
+
 def _recorded(turn: Turn) -> list[Part]:
     return [entry.part for entry in turn.state.entries_of(turn.state.animal)]
 
@@ -101,7 +113,8 @@ def waits(part: Part) -> bool:
 def hold(turn: Turn, source: Source, parts: tuple[Part, ...]) -> None:
     """Lets parts wait until it is sure who is on the table; asks if that was not asked yet.
 
-    If it was asked and nobody answered, they go to the review at once.
+    If it was asked and nobody answered, they go to the review at once. Where nobody is on the table at all, it is asked
+    again each time.
     """
     doubt = turn.state.doubt
     is_waiting = doubt is not None and bool(doubt.held) and turn.state.question is not None
@@ -117,6 +130,7 @@ def hold(turn: Turn, source: Source, parts: tuple[Part, ...]) -> None:
         turn.emit(ScopeOpened(turn.time, scope))
     if is_waiting:
         turn.reply(ReplyKind.HEARD)
+    elif turn.state.animal is None:
+        turn.ask_open(source, QuestionKind.WHO, replies.WHICH_ANIMAL)
     else:
-        text = f"Still on {turn.called(turn.state.animal)}?"
-        turn.ask(Question(source.remark, QuestionKind.STILL, text, (), (), source.animals, source.by))
+        turn.ask_open(source, QuestionKind.STILL, f"Still on {turn.called(turn.state.animal)}?")

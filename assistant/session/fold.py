@@ -106,10 +106,16 @@ def _kept(state: SessionState, event: RemarkKept) -> SessionState:
     is_new = event.to_review and event.remark not in state.review
     review = (*state.review, event.remark) if is_new else state.review
     proposed = {**state.proposed, event.remark: event.animals} if event.animals else state.proposed
-    doubt = state.doubt
-    if doubt:
-        doubt = replace(doubt, held=tuple(held for held in doubt.held if held.remark != event.remark))
-    return replace(state, review=review, proposed=proposed, n_kept=state.n_kept + 1, doubt=doubt)
+    state = replace(state, review=review, proposed=proposed, n_kept=state.n_kept + 1)
+    return replace(state, doubt=_without(state, event.remark))
+
+
+def _without(state: SessionState, remark: str) -> Doubt | None:
+    """The doubt when a remark waits no longer; where nobody is on the table and nothing waits, there is none."""
+    if state.doubt is None:
+        return None
+    held = tuple(one for one in state.doubt.held if one.remark != remark)
+    return replace(state.doubt, held=held) if held or state.animal else None
 
 
 def _doubted(state: SessionState, event: TableDoubted) -> SessionState:

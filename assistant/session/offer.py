@@ -15,7 +15,12 @@ OFFERED = 2
 """So many readings are said aloud; more are hard to keep in mind with shears in hand (common practice, no source)."""
 
 SHORT = 3
-"""From more words on, a comma parts one reading from the other."""
+"""Where a reading has more words, a comma parts it from the other."""
+
+LONGEST = 9
+"""A reading of more words is not offered but said again: it is hard to listen to (common practice, no source)."""
+
+SAY_AGAIN = "Not clear. Say it again?"
 
 _SET_OF = {frozenset(places): name for name, places in SETS.items()}
 
@@ -29,7 +34,10 @@ def offer(choices: Sequence[Choice], today: date) -> str:
     """
     best = choices[:OFFERED]
     labels = _labels(best, today) if len(best) == OFFERED else [best[0].label]
-    if any(len(label.split()) > SHORT for label in labels):
+    length = max(len(label.split()) for label in labels)
+    if length > LONGEST:
+        return SAY_AGAIN
+    if length > SHORT or any("," in label for label in labels):
         return f"{replies.sentence_case(', or '.join(labels))}?"
     return f"{replies.sentence_case(' or '.join(labels))}?"
 
@@ -49,13 +57,15 @@ def _places_that_differ(parts: tuple[Part, ...], others: tuple[Part, ...], _: da
     """The places, if all else is the same."""
     if _without_places(parts) != _without_places(others):
         return ""
-    places = [one.place for one in parts if isinstance(one, PlacePart | FindingPart | ActionPart) and one.place]
-    named = frozenset(places)
-    return _SET_OF.get(named) or replies.listed(list(dict.fromkeys(places)))
+    named = [replies.place_words(*_where(one)) for one in parts if _where(one)[0]]
+    return _SET_OF.get(frozenset(named)) or replies.listed(list(dict.fromkeys(named)))
 
 
 def _without_places(parts: Sequence[Part]) -> set[Part]:
-    return {replace(one, place="") if isinstance(one, PlacePart | FindingPart | ActionPart) else one for one in parts}
+    return {
+        replace(one, place="", part=None) if isinstance(one, PlacePart | FindingPart | ActionPart) else one
+        for one in parts
+    }
 
 
 def _facts_that_differ(parts: tuple[Part, ...], others: tuple[Part, ...], today: date) -> str:

@@ -117,7 +117,7 @@ class Held:
 
 @dataclass(frozen=True)
 class Doubt:
-    """It is not sure that the animal on the table is still the same.
+    """It is not sure that the animal on the table is still the same, or something waits for an animal to be named.
 
     Attributes:
         likely: ids of other animals that may be on it now, likeliest first.

@@ -5,7 +5,7 @@ from __future__ import annotations
 from assistant.session import replies
 from assistant.session.answering import answer_to, answered
 from assistant.session.conduct import carry_out
-from assistant.session.doubt import may_be_change, may_be_name
+from assistant.session.doubt import close_place, may_be_change, may_be_name
 from assistant.session.events import Ended, Event, Kept, RemarkKept, Resumed, Said, Started, TimedOut
 from assistant.session.finish import finish
 from assistant.session.offer import offer
@@ -142,6 +142,7 @@ def _new_remark(turn: Turn, said: Said, readings: list[Remark]) -> None:
             for one in readings
         )
         is_of_change = may_be_change(turn, remark, readings, said.animals)
+        close_place(turn, readings)
         text = offer(choices, turn.today)
         turn.ask(Question(remark.id, QuestionKind.READING, text, choices, (), said.animals, remark.by, is_of_change))
         return
@@ -152,4 +153,5 @@ def _new_remark(turn: Turn, said: Said, readings: list[Remark]) -> None:
         turn.reply(ReplyKind.NOT_UNDERSTOOD, replies.kept_words(remark.meaning.unplaced))
         if may_be_name(remark, remark.meaning.unplaced):
             turn.doubt(remark.id, {})
+        close_place(turn, [remark])
     carry_out(turn, Source(remark.id, remark.by, said.animals), remark.meaning.parts)
