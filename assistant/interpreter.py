@@ -49,6 +49,10 @@ class Interpreter:
         said = [part.animal for part in parts if isinstance(part, AnimalPart | QuestionPart) and part.animal]
         return {name: self._ids(self.match(name, context)) for name in said}
 
+    def alike(self, words: str, context: Context = NO_SESSION) -> tuple[str, ...]:
+        """Ids of the animals whose name or number words without a meaning are like, likeliest first."""
+        return tuple(item.animal.id for item in self.match(words, context).candidates) if words else ()
+
     @staticmethod
     def _ids(match: Match) -> tuple[str, ...]:
         ids = tuple(item.animal.id for item in match.candidates)

@@ -198,7 +198,10 @@ class Handling:
         parts = _parts((remark.meaning, *(choice.meaning for choice in choices)))
         left = {*state.done, *state.skipped}
         planned = frozenset(state.info.planned) if state.info else frozenset()
-        animals = self._interpreter.mentioned(parts, Context(state.animal, planned, left))
+        context = Context(state.animal, planned, left)
+        animals = self._interpreter.mentioned(parts, context)
+        if unplaced := remark.meaning.unplaced:
+            animals[unplaced] = self._interpreter.alike(unplaced, context)
         said = Said(remark, animals, choices, is_late)
         self.state, kept, replies = step(state, said, self._world)
         self._version = self._keeper.settle(remark, [_flat(event) for event in (said, *kept)], self._version)

@@ -106,14 +106,16 @@ def test_typed_words_without_a_meaning_may_be_a_name(text, is_doubted) -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "unplaced", "is_doubted"),
-    [("bettonie left fore long", "bettonie", True), ("left fore long like a clock", "like a clock", False)],
+    ("unplaced", "alike", "is_doubted"),
+    [("sorel", ("a2",), True), ("like a clock", (), False), ("tansi", ("a1",), False), ("burdok", ("a8", "a9"), True)],
 )
-def test_typed_words_before_a_finding_may_be_a_name(text, unplaced, is_doubted) -> None:
+def test_typed_words_that_are_like_a_name_beside_a_finding(unplaced, alike, is_doubted) -> None:
     stage = on_table()
-    told = stage.put(Said(stage.remark((LONG,), text, 5, None, unplaced)))
-    assert told.endswith(STILL) is is_doubted
+    remark = stage.remark((LONG,), f"{unplaced} left fore long", 5, None, unplaced)
+    assert stage.put(Said(remark, {unplaced: alike})).endswith(STILL) is is_doubted
     assert (LONG in stage.parts()) is not is_doubted
+    if is_doubted:
+        assert stage.state.doubt.likely == alike
 
 
 @pytest.mark.parametrize(

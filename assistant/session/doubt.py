@@ -6,7 +6,8 @@ understood, and what follows goes on record on the animal before. So the table i
 - after a remark that the listeners did not agree on, if nobody answered the question about it and it may have been a
   change of animal: a reading of it names an animal or ends the work on one, or it was as short as a name;
 - after a question which animal is meant that stayed open;
-- after typed words at the beginning of a line that mean nothing and are as short as a name;
+- after a typed line that means nothing and is as short as a name, and after words in a longer one that mean nothing and
+  are like the name of an animal;
 - if after "done" the feet that were reported already are reported again.
 
 A sound that no listener has a sentence for raises no doubt: bleats, gates and the neighbour are of that kind and come
@@ -71,10 +72,13 @@ def is_change(turn: Turn, parts: Sequence[Part], animals: Animals) -> bool:
     )
 
 
-def may_be_name(remark: Remark, words: str) -> bool:
-    """Whether typed words without a meaning may have been an animal's name: few, and at the beginning of the line."""
-    is_first = remark.words.casefold().startswith(words.casefold())
-    return remark.verdict is None and is_first and 0 < len(words.split()) <= NAME_WORDS
+def may_be_name(turn: Turn, remark: Remark, animals: Animals) -> bool:
+    """Whether typed words without a meaning may have been an animal's name: like one, or few and the whole line."""
+    if remark.verdict is not None:
+        return False
+    alike = animals.get(remark.meaning.unplaced, ())
+    is_short = not remark.meaning.parts and 0 < len(remark.words.split()) <= NAME_WORDS
+    return is_short or any(key != turn.state.animal for key in alike)
 
 
 def is_second_round(turn: Turn, parts: Sequence[Part]) -> bool:

@@ -39,7 +39,8 @@ class Said:
 
     Attributes:
         remark: with its verdict (None if typed) and meaning.
-        animals: for each animal mentioned in any reading, as said, the ids that it may stand for.
+        animals: for each animal mentioned in any reading, as said, the ids that it may stand for; for words without a
+            meaning, the ids of those that they are like.
         choices: if the verdict is to ask: one remark for each open reading, best first, with words and meaning.
         is_late: it was understood only after what was said later, so that it is not about the animal now on the table.
     """

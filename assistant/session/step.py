@@ -65,7 +65,7 @@ def _said(turn: Turn, said: Said) -> None:
     elif turn.state.is_paused:
         _while_paused(turn, remark, readings)
     elif not readings:
-        _not_understood(turn, remark)
+        _not_understood(turn, said)
     elif not _is_answer(turn, said, readings):
         _new_remark(turn, said, readings)
 
@@ -101,16 +101,16 @@ def _is_resuming(reading: Remark) -> bool:
     return isinstance(head, CommandPart) and head.command == "resume"
 
 
-def _not_understood(turn: Turn, remark: Remark) -> None:
+def _not_understood(turn: Turn, said: Said) -> None:
     """Kept for review. An answer of a word or two may have no meaning in the grammar, but be part of a choice."""
-    question = turn.state.question
+    remark, question = said.remark, turn.state.question
     is_heard = turn.state.is_attended and _is_accepted(remark)
     if question and remark.words and is_heard and answer_to(turn, question, remark, {}):
         answered(turn, remark, [remark], {})
         return
     turn.keep(remark.id, remark.verdict.reason if remark.verdict else "no meaning")
-    if may_be_name(remark, remark.words):
-        turn.doubt(remark.id, {})
+    if may_be_name(turn, remark, said.animals):
+        turn.doubt(remark.id, said.animals)
     text = replies.kept_words(remark.meaning.unplaced) if remark.meaning.unplaced else replies.NOT_UNDERSTOOD
     turn.reply(ReplyKind.NOT_UNDERSTOOD, text)
 
@@ -151,7 +151,7 @@ def _new_remark(turn: Turn, said: Said, readings: list[Remark]) -> None:
     if remark.meaning.unplaced:
         turn.keep(remark.id, f"could not be placed: {remark.meaning.unplaced}")
         turn.reply(ReplyKind.NOT_UNDERSTOOD, replies.kept_words(remark.meaning.unplaced))
-        if may_be_name(remark, remark.meaning.unplaced):
-            turn.doubt(remark.id, {})
+        if may_be_name(turn, remark, said.animals):
+            turn.doubt(remark.id, {remark.meaning.unplaced: said.animals[remark.meaning.unplaced]})
         close_place(turn, [remark])
     carry_out(turn, Source(remark.id, remark.by, said.animals), remark.meaning.parts)
