@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any, Protocol
 
-from assistant.ears import Ears
 from assistant.interpreter import Interpreter
 from assistant.register.mention import Context
 from assistant.session.events import (
@@ -29,6 +28,8 @@ from assistant.session.state import ANSWER_S, Policy, SessionState
 from assistant.session.step import step
 from assistant.session.world import World
 from assistant.values import Decision, Entry, Meaning, Part, Remark, SessionInfo, Sound, State, Verdict
+
+Judge = Callable[[Sound], Verdict]
 
 
 class Pending(Protocol):
@@ -78,14 +79,14 @@ class Handling:
         keeper: the store; all is on the disk before a reply is given.
         interpreter: meaning and animals.
         world: the herd as the session sees it.
-        ears: the listeners; None for a typed session.
+        judge: what the listeners make of one remark; None for a typed session.
     """
 
-    def __init__(self, keeper: Keeper, interpreter: Interpreter, world: World, ears: Ears | None = None) -> None:
+    def __init__(self, keeper: Keeper, interpreter: Interpreter, world: World, judge: Judge | None = None) -> None:
         self._keeper = keeper
         self._interpreter = interpreter
         self._world = world
-        self._ears = ears
+        self._judge = judge
         self.state = SessionState()
         self._version = 0
         self._asked: datetime | None = None
@@ -189,9 +190,9 @@ class Handling:
         return self.state.info.id if self.state.info else ""
 
     def _judged(self, sound: Sound) -> Verdict:
-        if self._ears is None:
+        if self._judge is None:
             raise TypeError("a typed session has no listeners")
-        return self._ears.judge(sound, self._interpreter.key)
+        return self._judge(sound)
 
     def _carry_out(self, remark: Remark, choices: tuple[Remark, ...], *, is_late: bool = False) -> Outcome:
         state = self.state

@@ -3,19 +3,22 @@
 from __future__ import annotations
 
 import uuid
+from collections import deque
 from collections.abc import Iterator, Sequence
+from concurrent.futures import Future
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from assistant.ears import Ears
-from assistant.live import Handling, Outcome
+from assistant.errors import BadAudio
+from assistant.listening_pool import ListeningPool, heard
+from assistant.live import Handling, Judge, Outcome
 from assistant.session.replies import Reply
 from assistant.session.state import Policy
 from assistant.sound.endpoint import remarks
 from assistant.sound.recording import blocks
 from assistant.store.store import Store
-from assistant.values import SessionInfo
+from assistant.values import SessionInfo, Sound, Verdict
 from assistant.wiring import Farm
 
 KEPT_SOUND = "kept sound"
@@ -39,15 +42,15 @@ class Run:
     source: str
     policy: Policy = Policy.NORMAL
 
-    def begin(self, listeners: Ears | None, *, is_attended: bool = True) -> tuple[Handling, str]:
+    def begin(self, judge: Judge | None = None, *, is_attended: bool = True) -> tuple[Handling, str]:
         """Starts the session; gives it and its id.
 
         Args:
-            listeners: None if it is typed.
+            judge: what the listeners make of one remark; None if it is typed, or listened to elsewhere.
             is_attended: whether the keeper hears what is said back; False for a recording.
         """
         key = str(uuid.uuid4())
-        handling = self.farm.handling(self.store, key, listeners)
+        handling = self.farm.handling(self.store, key, judge)
         info = SessionInfo(key, self.started, planned=tuple(self.planned), source=self.source)
         handling.begin(info, self.policy, is_attended=is_attended)
         return handling, key
@@ -62,14 +65,37 @@ def check_recording(recording: Path) -> None:
     next(blocks(recording), None)
 
 
-def hear_recording(handling: Handling, recording: Path, started: datetime) -> Iterator[Outcome]:
+def hear_recording(handling: Handling, recording: Path, started: datetime, pool: ListeningPool) -> Iterator[Outcome]:
     """Each remark of a recording with what it came to; memory does not grow with its length.
+
+    Every remark is on the disk before a listener has it; they are understood in the order in which they were said.
 
     Raises:
         BadAudio: the recording is none, or breaks off; what was said before that is kept and understood first.
     """
-    for sound in remarks(blocks(recording)):
-        yield handling.hear(sound, started + timedelta(seconds=sound.start_s))
+    waiting: deque[tuple[str, Sound, datetime, Future[Verdict]]] = deque()
+    fault: BadAudio | None = None
+    sounds = remarks(blocks(recording))
+    while True:
+        try:
+            sound = next(sounds, None)
+        except BadAudio as error:
+            sound, fault = None, error
+        if sound is None:
+            break
+        time = started + timedelta(seconds=sound.start_s)
+        waiting.append((handling.keep(sound, time), sound, time, pool.begin(sound)))
+        # A little more than the workers need to stay busy, so that few remarks wait in memory.
+        while len(waiting) > 2 * pool.workers:
+            yield _taken(handling, *waiting.popleft())
+    while waiting:
+        yield _taken(handling, *waiting.popleft())
+    if fault is not None:
+        raise fault
+
+
+def _taken(handling: Handling, key: str, sound: Sound, time: datetime, verdict: Future[Verdict]) -> Outcome:
+    return handling.take(key, sound, time, heard(verdict))
 
 
 def end_recording(handling: Handling, started: datetime, length_s: float) -> tuple[Reply, ...]:
@@ -77,7 +103,7 @@ def end_recording(handling: Handling, started: datetime, length_s: float) -> tup
     return handling.end(started + timedelta(seconds=length_s))
 
 
-def finish_pending(store: Store, farm: Farm, listeners: Ears) -> int:
+def finish_pending(store: Store, farm: Farm, judge: Judge) -> int:
     """Understands remarks that a program which was stopped had kept as sound only; gives how many.
 
     Sounds whose session is not in the store, as after the store file alone was lost, get a session of their own.
@@ -86,7 +112,7 @@ def finish_pending(store: Store, farm: Farm, listeners: Ears) -> int:
     pending = store.pending()
     for item in pending:
         if item.session not in handlings:
-            handling = handlings[item.session] = farm.handling(store, item.session, listeners)
+            handling = handlings[item.session] = farm.handling(store, item.session, judge)
             handling.reopen(item.session)
             if handling.state.info is None:
                 handling.begin(SessionInfo(item.session, item.time, source=KEPT_SOUND), is_attended=False)

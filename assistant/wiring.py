@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
-from functools import cached_property
+from dataclasses import dataclass, field, replace
+from functools import cached_property, partial
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +17,8 @@ from assistant.hearing.listener import Listener
 from assistant.hearing.pronunciation import Lexicon
 from assistant.herd import Herd
 from assistant.interpreter import Interpreter
-from assistant.live import Handling
+from assistant.listening_pool import ListeningPool
+from assistant.live import Handling, Judge
 from assistant.meaning.canonical import meaning_key
 from assistant.meaning.fills import animal_fills
 from assistant.register.mention import Matcher
@@ -149,10 +150,44 @@ class Farm:
         """Who listens for the sentences of a rule."""
         return ears(self.interpreter.grammar.graph(rule), self.lexicon, names)
 
-    def handling(self, store: Store, session: str, listeners: Ears | None) -> Handling:
+    def pool(self, names: Sequence[str] | None = None, workers: int | None = None) -> ListeningPool:
+        """Workers that listen for remarks of this holding.
+
+        Args:
+            names: listeners; None for all that can run here.
+            workers: see `ListeningPool`.
+
+        Raises:
+            ListenerMissing, UnknownWord: as `ears`.
+        """
+        return ListeningPool(partial(RemarkEars, self.fresh(), names), workers)
+
+    def fresh(self) -> Farm:
+        """The same without what was worked out meanwhile, as it goes to another process."""
+        return replace(self)
+
+    def handling(self, store: Store, session: str, judge: Judge | None) -> Handling:
         """A session of this holding that is kept in `store`."""
         animals: dict[str, Animal] = {animal.id: animal for animal in self.register}
-        return Handling(store, self.interpreter, Herd(animals, store, session, self.lameness), listeners)
+        return Handling(store, self.interpreter, Herd(animals, store, session, self.lameness), judge)
+
+
+class RemarkEars:
+    """The listeners of a holding, asked for remarks.
+
+    Args:
+        holding: whose animals and words are listened for.
+        names: listeners; None for all that can run here.
+    """
+
+    def __init__(self, holding: Farm, names: Sequence[str] | None = None) -> None:
+        self._ears = holding.ears(names)
+        self._key = holding.interpreter.key
+        self.names = self._ears.names
+
+    def judge(self, sound: Sound) -> Verdict:
+        """Hears one remark, 16 kHz mono; see `Ears.judge`."""
+        return self._ears.judge(sound, self._key)
 
 
 def farm(store: Store, places: Places, planned: Collection[str] = ()) -> Farm:

@@ -72,14 +72,15 @@ class Stage:
         self.store = Store.open(folder / "herd.db")
         self.store.save_animals(ANIMALS, START)
         self.scripts: tuple[dict[int, Sequence[str]], ...] = ({}, {})
-        self.ears = Ears([ScriptedListener(f"listener {n}", script) for n, script in enumerate(self.scripts)])
+        ears = Ears([ScriptedListener(f"listener {n}", script) for n, script in enumerate(self.scripts)])
+        self.judge = lambda sound: ears.judge(sound, farm().interpreter.key)
         self.now = START
         self.n_said = 0
         self.handling = self.session("s1")
 
     def session(self, key: str, *, is_attended: bool = True) -> Handling:
         """A new session; it becomes the one that is spoken to."""
-        self.handling = farm().handling(self.store, key, self.ears)
+        self.handling = farm().handling(self.store, key, self.judge)
         info = SessionInfo(key, self.now, planned=("a1", "a2", "a3"), by="Rowan", source="test")
         self.handling.begin(info, is_attended=is_attended)
         return self.handling
@@ -89,7 +90,7 @@ class Stage:
         path = self.store.path
         self.store.close()
         self.store = Store.open(path)
-        self.handling = farm().handling(self.store, key, self.ears)
+        self.handling = farm().handling(self.store, key, self.judge)
         self.handling.reopen(key)
 
     def sound(self, first: Sequence[str], second: Sequence[str] | None = None, length_s: float = 2.0) -> Sound:

@@ -199,10 +199,10 @@ def test_after_a_crash_what_was_pending_is_understood_where_it_was_said(stage) -
     stage.hear("left hind crack")
     broken_off(stage, "trimmed", "sorrel", "left hind crack")
     stage.crash()
-    assert recorded.finish_pending(stage.store, farm(), stage.ears) == 3
+    assert recorded.finish_pending(stage.store, farm(), stage.judge) == 3
     assert (stage.recorded("a1"), stage.recorded("a2")) == ([CRACK, TRIMMED], [CRACK])
     assert stage.store.pending() == ()
-    assert recorded.finish_pending(stage.store, farm(), stage.ears) == 0
+    assert recorded.finish_pending(stage.store, farm(), stage.judge) == 0
 
 
 def test_what_is_understood_after_later_remarks_goes_to_the_review(stage) -> None:
@@ -211,7 +211,7 @@ def test_what_is_understood_after_later_remarks_goes_to_the_review(stage) -> Non
     broken_off(stage, "left hind crack")
     stage.hear("sorrel")
     stage.crash()
-    recorded.finish_pending(stage.store, farm(), stage.ears)
+    recorded.finish_pending(stage.store, farm(), stage.judge)
     assert (stage.recorded("a1"), stage.recorded("a2")) == ([], [])
     assert len(state_in_store(stage).review) == 1
 
@@ -220,7 +220,7 @@ def test_what_was_pending_when_the_session_ended_goes_to_the_review(stage) -> No
     stage.hear("tansy")
     broken_off(stage, "left hind crack")
     stage.handling.end(stage.now)
-    recorded.finish_pending(stage.store, farm(), stage.ears)
+    recorded.finish_pending(stage.store, farm(), stage.judge)
     assert stage.recorded("a1") == []
     assert len(state_in_store(stage).review) == 1
 
@@ -244,7 +244,7 @@ def test_a_sound_without_its_session_gets_one(stage) -> None:
     """As when the store file was lost and its folder of sounds was not."""
     sound = stage.sound(["left hind crack"])
     stage.store.keep_sound("lost", sound, START)
-    assert recorded.finish_pending(stage.store, farm(), stage.ears) == 1
+    assert recorded.finish_pending(stage.store, farm(), stage.judge) == 1
     assert [info.id for info in stage.store.sessions()] == ["s1", "lost"]
     assert [remark.words for remark in stage.store.remarks("lost")] == ["left hind crack"]
 
@@ -258,7 +258,7 @@ def test_a_typed_session_has_nobody_to_hear(stage) -> None:
 
 
 def test_two_programs_on_one_session_collide(stage) -> None:
-    other = farm().handling(stage.store, "s1", stage.ears)
+    other = farm().handling(stage.store, "s1", stage.judge)
     other.reopen("s1")
     stage.hear("tansy")
     with pytest.raises(BadStore, match="another program"):

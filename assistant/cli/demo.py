@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from assistant.cli.show import told
+from assistant.cli.show import told, workers_option
 
 if TYPE_CHECKING:
     from assistant.script_score import ScriptScore
@@ -19,9 +19,10 @@ if TYPE_CHECKING:
 @click.command("demo")
 @click.option("--noisy", is_flag=True, help="The same session in barn noise.")
 @click.option("--listeners", help="Names with commas between; all that can run here if left out.")
+@workers_option
 @click.option("--json", "as_json", is_flag=True, help="Print only the score, as one JSON object.")
 @click.pass_obj
-def demo_command(store: Path | None, noisy: bool, listeners: str | None, as_json: bool) -> None:
+def demo_command(store: Path | None, noisy: bool, listeners: str | None, workers: int | None, as_json: bool) -> None:
     """Hear a session on an invented holding: each remark, the summary, and the score against its script.
 
     Nothing is kept, unless --store names a file to keep it in.
@@ -41,14 +42,15 @@ def demo_command(store: Path | None, noisy: bool, listeners: str | None, as_json
         held.save_animals(wiring.read_register(folder / "register.csv").animals, started)
         planned = [animal.id for animal in held.animals()]
         run = Run(held, wiring.farm(held, settings.places(held.path), planned), planned, started, "demo")
-        ears = run.farm.ears(listeners.split(",") if listeners else None)
-        click.echo(f"Listening: {', '.join(ears.names)}. {len(planned)} animals.", err=True)
-        handling, key = run.begin(ears, is_attended=False)
+        recording = folder / ("session_noisy.flac" if noisy else "session.flac")
         outcomes = []
-        for outcome in hear_recording(handling, folder / ("session_noisy.flac" if noisy else "session.flac"), started):
-            outcomes.append(outcome)
-            if not as_json:
-                click.echo(told(outcome))
+        with run.farm.pool(listeners.split(",") if listeners else None, workers) as pool:
+            click.echo(f"Listening: {', '.join(pool.names)}. {len(planned)} animals.", err=True)
+            handling, key = run.begin(is_attended=False)
+            for outcome in hear_recording(handling, recording, started, pool):
+                outcomes.append(outcome)
+                if not as_json:
+                    click.echo(told(outcome))
         end_recording(handling, started, script[-1].end_s)
         names = {animal.id: animal.label for animal in held.animals()}
         score = script_score(script, outcomes, names.__getitem__, run.farm.interpreter.same_animal)

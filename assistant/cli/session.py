@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from assistant.cli.show import reply_text, told
+from assistant.cli.show import reply_text, told, workers_option
 
 if TYPE_CHECKING:
     from assistant.live import Outcome
@@ -23,6 +23,7 @@ _NOW = "now, to the second"
 @click.option("--group", help="Plan only the animals of this group; all in the herd if left out.")
 @click.option("--started", type=click.DateTime(), help=f"When the recording began; {_NOW} if left out.")
 @click.option("--listeners", help="Names with commas between; all that can run here if left out.")
+@workers_option
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a remark.")
 @click.pass_obj
 def session_command(
@@ -31,6 +32,7 @@ def session_command(
     group: str | None,
     started: datetime | None,
     listeners: str | None,
+    workers: int | None,
     as_json: bool,
 ) -> None:
     """Hear a recorded handling session (WAV, FLAC, MP3, Ogg) and record it in the store."""
@@ -40,18 +42,18 @@ def session_command(
     recorded.check_recording(recording)
     names = listeners.split(",") if listeners else None
     with opened(store, group, started, recording.name) as run:
-        ears = run.farm.ears(names)
-        click.echo(f"Listening: {', '.join(ears.names)}. {len(run.planned)} animals planned.", err=True)
-        if n_pending := recorded.finish_pending(run.store, run.farm, ears):
-            click.echo(f"{n_pending} remarks that were kept as sound only are understood now.", err=True)
-        handling, key = run.begin(ears, is_attended=False)
-        end_s = 0.0
-        try:
-            for outcome in recorded.hear_recording(handling, recording, run.started):
-                end_s = outcome.remark.end_s
-                click.echo(json.dumps(_flat(outcome)) if as_json else told(outcome))
-        finally:
-            replies = recorded.end_recording(handling, run.started, end_s)
+        with run.farm.pool(names, workers) as pool:
+            click.echo(f"Listening: {', '.join(pool.names)}. {len(run.planned)} animals planned.", err=True)
+            if n_pending := recorded.finish_pending(run.store, run.farm, pool.judge):
+                click.echo(f"{n_pending} remarks that were kept as sound only are understood now.", err=True)
+            handling, key = run.begin(is_attended=False)
+            end_s = 0.0
+            try:
+                for outcome in recorded.hear_recording(handling, recording, run.started, pool):
+                    end_s = outcome.remark.end_s
+                    click.echo(json.dumps(_flat(outcome)) if as_json else told(outcome))
+            finally:
+                replies = recorded.end_recording(handling, run.started, end_s)
         for reply in replies:
             click.echo(reply_text(reply), err=as_json)
         click.echo(f"Session {key} is in {run.store.path}. See it with: assistant summary", err=True)
@@ -66,7 +68,7 @@ def type_command(store: Path | None, group: str | None, started: datetime | None
     from assistant.cli.holding import opened
 
     with opened(store, group, started, "typed") as run:
-        handling, key = run.begin(None)
+        handling, key = run.begin()
         is_watched = sys.stdin.isatty()
         if is_watched:
             click.echo("Name an animal, then say what you see and do. finish ends.", err=True)

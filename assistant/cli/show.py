@@ -5,11 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, TypeVar
 
+import click
+
 if TYPE_CHECKING:
     from assistant.live import Outcome
     from assistant.session.replies import Reply
 
 T = TypeVar("T")
+
+workers_option = click.option(
+    "--workers", type=click.IntRange(1, 64), help="Processes that listen at once; one a core, up to four, if left out."
+)
 
 
 def progress(items: Iterable[T], what: str, total: int | None = None) -> Iterator[T]:

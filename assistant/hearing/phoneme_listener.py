@@ -81,7 +81,7 @@ class Ease:
         gap: every symbol in a gap. Such networks are too sure of gaps; without this, sounds are left out in noise.
     """
 
-    neighbour: float = 0.05
+    neighbour: float = 0.1
     other: float = 0.0005
     extra: float = 0.001
     boundary: float = 0.1

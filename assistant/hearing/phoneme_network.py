@@ -36,7 +36,7 @@ class Costs:
         variant: each further pronunciation of a word than the first.
     """
 
-    dropped: float = 5.0
+    dropped: float = 6.0
     whole: int = 3
     variant: float = 0.2
 

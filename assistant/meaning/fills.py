@@ -14,6 +14,8 @@ _TEENS = ["ten", "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen
 _TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 _NOUGHTS = ("oh", "zero", "nought")
 _TIMES = {2: "double", 3: "treble"}
+_SHORTENED = 0.2
+"""How likely the last digits of a number are beside the whole of it: short, and so easily heard in other talk."""
 
 
 def spoken_numbers(number: str) -> tuple[str, ...]:
@@ -114,9 +116,9 @@ def animal_fills(
         weight = session_weight if animal.id in in_session else 1.0
         for name in filter(None, (animal.name, *animal.nicknames)):
             _add(names, spoken_name(name), ("animal", name), weight)
-        for said in _said_of(animal.number):
+        for rank, said in enumerate(_said_of(animal.number)):
             for words in spoken_numbers(said):
-                _add(numbers, words, ("animal", said), weight)
+                _add(numbers, words, ("animal", said), weight if rank == 0 else _SHORTENED * weight)
     known: dict[str, Fill] = {}
     for medicine in medicines:
         _add(known, spoken_name(medicine), ("medicine", medicine), 1.0)

@@ -1,0 +1,119 @@
+"""Several remarks of a recording are listened to at once, each by its own set of listeners in its own process.
+
+A verdict does not depend on the remarks before it, so a recording need not be heard one remark after the other. Threads
+would not do: PocketSphinx keeps the interpreter to itself while it works.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+from collections.abc import Callable
+from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
+from types import TracebackType
+from typing import Protocol, Self
+
+from assistant.errors import ListenerMissing
+from assistant.values import Sound, Verdict
+
+MOST_WORKERS = 4
+"""Each has models of its own in memory."""
+
+
+class Listening(Protocol):
+    """A set of listeners: see `assistant.wiring.RemarkEars`."""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Who is listening, the leader first."""
+
+    def judge(self, sound: Sound) -> Verdict:
+        """Hears one remark, 16 kHz mono."""
+
+
+class ListeningPool:
+    """Workers with listeners.
+
+    Args:
+        start: makes the listeners of one worker; must be picklable.
+        workers: how many; None for one a core, up to four. A single worker is a thread of this process.
+
+    Raises:
+        ListenerMissing, UnknownWord, BadGrammar: the listeners cannot be started.
+    """
+
+    def __init__(self, start: Callable[[], Listening], workers: int | None = None) -> None:
+        self.workers = workers or max(1, min(MOST_WORKERS, os.cpu_count() or 1))
+        self._pool: Executor
+        if self.workers == 1:
+            self._pool = ThreadPoolExecutor(1, "listening", _remember, (start,))
+        else:
+            context = multiprocessing.get_context("spawn")
+            self._pool = ProcessPoolExecutor(self.workers, context, _remember, (start,))
+        self.names: tuple[str, ...] = self._pool.submit(_names).result()
+
+    def begin(self, sound: Sound) -> Future[Verdict]:
+        """Begins to listen to one remark, 16 kHz mono; `heard` gives the verdict."""
+        try:
+            return self._pool.submit(_judged, sound)
+        except BrokenProcessPool as error:
+            raise _stopped() from error
+
+    def judge(self, sound: Sound) -> Verdict:
+        """Listens to one remark and waits for the verdict."""
+        return heard(self.begin(sound))
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        self._pool.shutdown(wait=True, cancel_futures=True)
+
+
+def heard(verdict: Future[Verdict]) -> Verdict:
+    """Waits for a verdict.
+
+    Raises:
+        ListenerMissing: the worker has died, as when memory ran out.
+    """
+    try:
+        return verdict.result()
+    except BrokenProcessPool as error:
+        raise _stopped() from error
+
+
+def _stopped() -> ListenerMissing:
+    return ListenerMissing(
+        "A listening process was stopped from outside, perhaps for want of memory. What was said up to here is kept; "
+        "run the command again with --workers 1."
+    )
+
+
+# ------------------------------------------------------------------------------------------------- inside a worker
+
+_start: Callable[[], Listening] | None = None
+_ears: Listening | None = None
+
+
+def _remember(start: Callable[[], Listening]) -> None:
+    """What a worker will listen with. It is made with the first task, so that an error reaches who asked for it."""
+    global _start, _ears
+    _start, _ears = start, None
+
+
+def _listeners() -> Listening:
+    global _ears  # noqa: PLW0603
+    if _ears is None:
+        if _start is None:
+            raise RuntimeError("a worker listens before it was started")
+        _ears = _start()
+    return _ears
+
+
+def _names() -> tuple[str, ...]:
+    return _listeners().names
+
+
+def _judged(sound: Sound) -> Verdict:
+    return _listeners().judge(sound)
