@@ -39,3 +39,7 @@ class BadManifest(AssistantError):
 
 class ListenerMissing(AssistantError):
     """A listener cannot run here (library or model missing, or the model does not fit)."""
+
+
+class BadModel(ListenerMissing):
+    """A speech model is missing, damaged, of another kind, or cannot be fetched."""
