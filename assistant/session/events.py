@@ -235,6 +235,26 @@ class Replied:
 
 
 @dataclass(frozen=True)
+class Reviewed:
+    """Somebody put the record right at the screen; the entries that this made are events of their own before it.
+
+    Attributes:
+        what: the decision in plain words, such as "accepted" or "split".
+        by: who decided.
+        entries: ids of the entries that the decision made.
+        closed: ids of remarks that need no decision any more.
+        reopened: ids of remarks that need one again.
+    """
+
+    time: datetime
+    what: str
+    by: str = ""
+    entries: tuple[str, ...] = ()
+    closed: tuple[str, ...] = ()
+    reopened: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
 class Finished:
     """The session is over; `remark` is empty if it was ended from outside."""
 
@@ -261,6 +281,7 @@ Kept = (
     | Resumed
     | Noted
     | Replied
+    | Reviewed
     | Finished
 )
 Input = Started | Said | TimedOut | Ended

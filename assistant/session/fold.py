@@ -22,6 +22,7 @@ from assistant.session.events import (
     RemarkKept,
     Replied,
     Resumed,
+    Reviewed,
     ScopeOpened,
     Started,
     TableDoubted,
@@ -147,6 +148,12 @@ def _replied(state: SessionState, event: Replied) -> SessionState:
     return replace(state, last_reply=event.text) if event.text else state
 
 
+def _reviewed(state: SessionState, event: Reviewed) -> SessionState:
+    waiting = tuple(remark for remark in state.review if remark not in event.closed)
+    again = tuple(remark for remark in event.reopened if remark not in waiting)
+    return replace(state, review=waiting + again)
+
+
 def _finished(state: SessionState, event: Finished) -> SessionState:
     info = replace(state.info, ended=event.time) if state.info else None
     return replace(state, info=info, is_paused=False)
@@ -170,5 +177,6 @@ _CHANGES: dict[type[Any], Callable[[SessionState, Any], SessionState]] = {
     Paused: lambda state, _: replace(state, is_paused=True),
     Resumed: lambda state, _: replace(state, is_paused=False),
     Replied: _replied,
+    Reviewed: _reviewed,
     Finished: _finished,
 }

@@ -1,0 +1,359 @@
+"""A session's record put right afterwards: each fact with all its versions, what waits for a decision, undo and redo.
+
+A decision is a list of changes. Carried out, it becomes events: facts are superseded or made, never overwritten, and
+one `Reviewed` says who decided what, and when. Undoing a decision is one more decision, the other way round.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from itertools import zip_longest
+
+from assistant.session.events import EntryMade, EntrySuperseded, RemarkKept, Reviewed
+from assistant.values import (
+    ActionPart,
+    Entry,
+    FindingPart,
+    FollowUpPart,
+    MarkPart,
+    MeasurePart,
+    Part,
+    State,
+    TagPart,
+    TraitPart,
+)
+
+RECORDABLE = (FindingPart, ActionPart, MeasurePart, FollowUpPart, TraitPart, MarkPart, TagPart)
+"""Parts that can stand on record; the others are names, places, commands and questions."""
+
+
+@dataclass(frozen=True)
+class Fact:
+    """What a record says of an animal."""
+
+    animal: str
+    part: Part
+
+
+@dataclass(frozen=True)
+class Case:
+    """A remark that waits for a decision.
+
+    Attributes:
+        remark: its id.
+        reason: why, in plain words.
+        animals: ids of the animals that it is probably about, likeliest first.
+    """
+
+    remark: str
+    reason: str
+    animals: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Stamp:
+    """Who decides and when; `seed` is different for each decision, so that the ids of its entries are."""
+
+    seed: str
+    time: datetime
+    by: str = ""
+
+
+@dataclass(frozen=True)
+class Put:
+    """A line of the record says this from now on.
+
+    Attributes:
+        line: id of the first version of the fact; a new id makes a new line.
+        fact: None withdraws it.
+        state: of the version to be made.
+        remark: id of the remark that a new line comes from.
+        time: when that was said.
+    """
+
+    line: str
+    fact: Fact | None
+    state: State = State.CORRECTED
+    remark: str = ""
+    time: datetime | None = None
+
+
+@dataclass(frozen=True)
+class Closed:
+    """A remark needs no decision any more, or with `is_open` needs one again."""
+
+    remark: str
+    is_open: bool = False
+
+
+Change = Put | Closed
+
+
+@dataclass(frozen=True)
+class Decision:
+    """Changes that are made, undone and redone together; `what` names them in the history."""
+
+    what: str
+    changes: tuple[Change, ...]
+
+
+@dataclass(frozen=True)
+class Step:
+    """A decision worked out: what the store keeps of it, and the decision that takes it back."""
+
+    decision: Decision
+    back: Decision
+    events: tuple[EntryMade | EntrySuperseded | Reviewed, ...]
+
+
+@dataclass
+class Review:
+    """The record of one session as it is being put right.
+
+    Attributes:
+        session: its id.
+        lines: id of a fact's first version → all its versions, oldest first.
+        open: remark → case that waits for a decision.
+        known: every case, decided or not.
+        decided: id of an entry → the decision that it comes from.
+    """
+
+    session: str
+    lines: dict[str, tuple[Entry, ...]] = field(default_factory=dict)
+    open: dict[str, Case] = field(default_factory=dict)
+    known: dict[str, Case] = field(default_factory=dict)
+    decided: dict[str, Reviewed] = field(default_factory=dict)
+    undos: list[Decision] = field(default_factory=list)
+    redos: list[Decision] = field(default_factory=list)
+    _line_of: dict[str, str] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, session: str, entries: Iterable[Entry], events: Iterable[RemarkKept | Reviewed]) -> Review:
+        """The record of a session.
+
+        Args:
+            session: its id.
+            entries: all of it, superseded and withdrawn ones too, in the order of recording.
+            events: those of these two kinds, in order.
+        """
+        review = cls(session)
+        for entry in entries:
+            review._add(entry)
+        for event in events:
+            review._note(event)
+        return review
+
+    def tip(self, line: str) -> Entry:
+        """The newest version of a fact."""
+        return self.lines[line][-1]
+
+    def line_of(self, entry: str) -> str:
+        """The line that an entry is a version of."""
+        return self._line_of[entry]
+
+    def live(self) -> dict[str, list[str]]:
+        """Animal → its lines that hold, in the order of recording."""
+        found: dict[str, list[str]] = {}
+        for line, versions in self.lines.items():
+            if versions[-1].state is not State.WITHDRAWN:
+                found.setdefault(versions[-1].animal, []).append(line)
+        return found
+
+    def lines_from(self, remark: str) -> tuple[str, ...]:
+        """The lines that hold and come from one remark."""
+        ours = (line for line, versions in self.lines.items() if versions[0].remark == remark)
+        return tuple(line for line in ours if self.tip(line).state is not State.WITHDRAWN)
+
+    # --------------------------------------------------------------------------------------------- carrying out
+
+    def step(self, decision: Decision, stamp: Stamp) -> Step:
+        """Works a decision out; nothing is changed until `take`, so that it can be kept first."""
+        events: list[EntryMade | EntrySuperseded | Reviewed] = []
+        back: list[Change] = []
+        made: list[str] = []
+        for n, change in enumerate(decision.changes):
+            back.insert(0, self._back(change))
+            if isinstance(change, Put):
+                entry = self._version(change, stamp, n)
+                made.append(entry.id)
+                events.append(EntrySuperseded(entry, entry.supersedes) if entry.supersedes else EntryMade(entry))
+        closed = [change for change in decision.changes if isinstance(change, Closed)]
+        ended = tuple(change.remark for change in closed if not change.is_open)
+        reopened = tuple(change.remark for change in closed if change.is_open)
+        events.append(Reviewed(stamp.time, decision.what, stamp.by, tuple(made), ended, reopened))
+        return Step(decision, Decision(decision.what, tuple(back)), tuple(events))
+
+    def take(self, step: Step) -> None:
+        """A step that was worked out by `step` and kept is now what holds; it can be undone."""
+        self._move(step)
+        self.undos.append(step.back)
+        self.redos.clear()
+
+    def undo(self, stamp: Stamp) -> Step | None:
+        """The step that takes back the last decision, for `take_undo`; None if there is none."""
+        return self.step(_named(self.undos[-1], "undone"), stamp) if self.undos else None
+
+    def redo(self, stamp: Stamp) -> Step | None:
+        """The step that makes the last decision that was undone again, for `take_redo`; None if there is none."""
+        return self.step(_named(self.redos[-1], "done again"), stamp) if self.redos else None
+
+    def take_undo(self, step: Step) -> None:
+        """The step of `undo` is kept."""
+        last = self.undos.pop()
+        self._move(step)
+        self.redos.append(Decision(last.what, step.back.changes))
+
+    def take_redo(self, step: Step) -> None:
+        """The step of `redo` is kept."""
+        last = self.redos.pop()
+        self._move(step)
+        self.undos.append(Decision(last.what, step.back.changes))
+
+    def _move(self, step: Step) -> None:
+        for event in step.events:
+            if isinstance(event, Reviewed):
+                self._note(event)
+            else:
+                self._add(event.entry)
+
+    def _back(self, change: Change) -> Change:
+        if isinstance(change, Closed):
+            return Closed(change.remark, not change.is_open)
+        if change.line not in self.lines:
+            return Put(change.line, None, State.WITHDRAWN)
+        tip = self.tip(change.line)
+        fact = None if tip.state is State.WITHDRAWN else Fact(tip.animal, tip.part)
+        return Put(change.line, fact, tip.state)
+
+    def _version(self, put: Put, stamp: Stamp, n: int) -> Entry:
+        """The entry that a change makes. A correction keeps the day on which the fact was said."""
+        old = self.lines.get(put.line)
+        if old is None:
+            if put.fact is None:
+                raise ValueError("there is no such line to withdraw")
+            when = put.time or stamp.time
+            return Entry(
+                put.line, put.fact.animal, put.fact.part, put.state, put.remark, self.session, when, None, stamp.by
+            )
+        key = str(uuid.uuid5(uuid.NAMESPACE_OID, f"{stamp.seed}/{n}"))
+        tip = old[-1]
+        fact = put.fact or Fact(tip.animal, tip.part)
+        state = State.WITHDRAWN if put.fact is None else put.state
+        return replace(
+            tip, id=key, animal=fact.animal, part=fact.part, state=state, supersedes=tip.id, by=stamp.by or tip.by
+        )
+
+    def _add(self, entry: Entry) -> None:
+        line = self._line_of.get(entry.supersedes or "", entry.id)
+        self._line_of[entry.id] = line
+        self.lines[line] = (*self.lines.get(line, ()), entry)
+
+    def _note(self, event: RemarkKept | Reviewed) -> None:
+        if isinstance(event, RemarkKept):
+            if event.to_review:
+                before = self.known.get(event.remark)
+                animals = dict.fromkeys((*event.animals, *(before.animals if before else ())))
+                self.open[event.remark] = self.known[event.remark] = Case(event.remark, event.reason, tuple(animals))
+            return
+        self.decided.update(dict.fromkeys(event.entries, event))
+        for remark in event.closed:
+            self.open.pop(remark, None)
+        for remark in event.reopened:
+            self.open[remark] = self.known.get(remark, Case(remark, event.what))
+
+
+def _named(decision: Decision, how: str) -> Decision:
+    return replace(decision, what=f"{decision.what}, {how}")
+
+
+# ------------------------------------------------------------------------------------------------------- decisions
+
+
+def recordable(parts: Iterable[Part]) -> tuple[Part, ...]:
+    """Those of a remark's parts that can stand on record."""
+    return tuple(part for part in parts if isinstance(part, RECORDABLE))
+
+
+def accepted(review: Review, lines: Sequence[str]) -> Decision:
+    """The facts are right as they are."""
+    tips = [(line, review.tip(line)) for line in lines]
+    return Decision("accepted", tuple(Put(line, Fact(e.animal, e.part), State.CONFIRMED) for line, e in tips))
+
+
+def changed(line: str, fact: Fact, what: str = "changed") -> Decision:
+    """The fact is another one."""
+    return Decision(what, (Put(line, fact),))
+
+
+def withdrawn(lines: Sequence[str]) -> Decision:
+    """The facts do not hold."""
+    return Decision("withdrawn", tuple(Put(line, None) for line in lines))
+
+
+def split(review: Review, line: str, parts: Sequence[Part], new: Mapping[int, str]) -> Decision:
+    """One fact was two or more: the first takes its place, the others are recorded beside it.
+
+    Args:
+        review: the record.
+        line: the fact.
+        parts: what it is split into.
+        new: ids for the lines that are made, by index of the part, from 1.
+    """
+    tip = review.tip(line)
+    first = Put(line, Fact(tip.animal, parts[0]))
+    rest = (
+        Put(new[n], Fact(tip.animal, part), State.CORRECTED, tip.remark, tip.time)
+        for n, part in enumerate(parts[1:], start=1)
+    )
+    return Decision("split", (first, *rest))
+
+
+def reread(
+    review: Review,
+    remark: str,
+    animal: str,
+    parts: Sequence[Part],
+    time: datetime,
+    new: Sequence[str],
+    state: State = State.CONFIRMED,
+) -> Decision:
+    """A remark means these facts: they take the place of what is on record from it, and it waits no longer.
+
+    Args:
+        review: the record.
+        remark: its id.
+        animal: whom it is about.
+        parts: its facts; those that are over on record are withdrawn.
+        time: when it was said.
+        new: at least as many fresh ids as there are parts.
+        state: of the entries that are made.
+    """
+    changes: list[Change] = []
+    for n, (line, part) in enumerate(zip_longest(review.lines_from(remark), parts)):
+        if line is None:
+            changes.append(Put(new[n], Fact(animal, part), state, remark, time))
+        else:
+            changes.append(Put(line, Fact(animal, part) if part is not None else None))
+    if remark in review.open:
+        changes.append(Closed(remark))
+    return Decision("read anew" if review.lines_from(remark) else "accepted", tuple(changes))
+
+
+def dismissed(remark: str) -> Decision:
+    """Nothing in the remark is to be recorded."""
+    return Decision("nothing to record", (Closed(remark),))
+
+
+def added(line: str, fact: Fact, remark: str, time: datetime) -> Decision:
+    """A fact that was not said, or not heard.
+
+    Args:
+        line: a fresh id.
+        fact: what is recorded.
+        remark: id of the typed remark that it comes from.
+        time: when the fact was so; it gives the day of the record.
+    """
+    return Decision("added", (Put(line, fact, State.CONFIRMED, remark, time),))
