@@ -10,7 +10,7 @@ import pytest
 
 import assistant
 
-CORE = ("values", "errors", "grammar", "meaning", "register", "session")
+CORE = ("values", "errors", "grammar", "meaning", "register", "session", "husbandry")
 FLOW = ("ears", "interpreter", "live", "evaluate")
 EDGES = ("sound", "hearing", "store", "report", "settings")
 OUTSIDE = {

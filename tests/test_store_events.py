@@ -164,7 +164,7 @@ def test_a_plain_connection_cannot_change_what_was_kept(begun: Path, tmp_path: P
 
 def test_three_guards_on_each_table(store: Store) -> None:
     rows = store._db.execute("SELECT tbl_name, count(*) FROM sqlite_schema WHERE type = 'trigger' GROUP BY 1")
-    assert dict(rows.fetchall()) == {"event": 3, "sound": 3, "animal_version": 3}
+    assert dict(rows.fetchall()) == {"event": 3, "sound": 3, "animal_version": 3, "record_version": 3}
 
 
 def test_the_file_refuses_what_is_no_json_or_of_the_wrong_type(store: Store) -> None:

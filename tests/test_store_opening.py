@@ -88,18 +88,18 @@ def test_a_step_that_fails_leaves_neither_itself_nor_its_record(
     steps._migrations = [*schema.migrations._migrations]
     is_broken = True
 
-    @steps(name="2 weights")
+    @steps(name="3 weights")
     def weights(db: Database) -> None:
         db.execute("CREATE TABLE weight (kg REAL)")
         if is_broken:
             db.execute("CREATE TABLE weight (kg REAL)")
 
     monkeypatch.setattr(connection, "migrations", steps)
-    monkeypatch.setattr(connection, "KNOWN", schema.KNOWN | {"2 weights"})
+    monkeypatch.setattr(connection, "KNOWN", schema.KNOWN | {"3 weights"})
     assert "weight" in refusal(path)
     is_broken = False
     with Store.open(path) as store:
-        assert [step.name for step in steps.applied(store._db)] == ["1 journal and projections", "2 weights"]
+        assert [step.name for step in steps.applied(store._db)] == [*sorted(schema.KNOWN), "3 weights"]
         assert len(store.entries()) == 1
     monkeypatch.undo()
     assert "newer version" in refusal(path)
@@ -113,6 +113,45 @@ def test_the_documented_schema_is_that_of_the_store() -> None:
     for tables in (JOURNAL_TABLES, PROJECTIONS):
         sql = "\n".join(f"{one.strip()};" for one in tables.values())
         assert f"```sql\n{sql}\n```" in text
+
+
+OLD_ANIMAL = """
+CREATE TABLE animal (
+    id TEXT PRIMARY KEY,
+    number INTEGER NOT NULL,
+    payload TEXT NOT NULL CHECK (json_valid(payload))
+) STRICT, WITHOUT ROWID
+"""
+"""The animals of a store of version 1."""
+
+
+def old_store(path: Path) -> None:
+    """Turns a store of today into one of version 1 with the same content."""
+    plain = sqlite3.connect(path, isolation_level=None)
+    for sql in (
+        "DROP TABLE record_version",
+        "DROP TABLE record",
+        "DROP INDEX entry_foot",
+        "ALTER TABLE animal RENAME TO animal_now",
+        OLD_ANIMAL,
+        "INSERT INTO animal SELECT id, number, payload FROM animal_now",
+        "DROP TABLE animal_now",
+        "DELETE FROM _sqlite_migrations WHERE name LIKE '2 %'",
+    ):
+        plain.execute(sql)
+    plain.close()
+
+
+@pytest.mark.parametrize("read_only", [False, True])
+def test_a_store_of_the_first_version_opens_with_all_it_holds(tmp_path: Path, read_only: bool) -> None:
+    path = filled(tmp_path / "herd.db")
+    with Store.open(path) as store:
+        before = everything(store)
+    old_store(path)
+    with Store.open(path, read_only=read_only) as store:
+        assert everything(store) == before
+        assert [one.label for one in store.heads()] == ["Tansy", "Sorrel"]
+        assert store.check() == ()
 
 
 def test_every_known_step_is_a_step() -> None:

@@ -51,6 +51,8 @@ def made(kind: Any, value: Any) -> Any:
         return _made_dataclass(cast(type[Any], kind), value)
     if kind is datetime:
         return datetime.fromisoformat(value)
+    if kind is date:
+        return date.fromisoformat(value)
     return kind(value) if isinstance(kind, type) and issubclass(kind, StrEnum) else value
 
 

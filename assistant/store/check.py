@@ -46,8 +46,13 @@ def _rows_changed(db: Database) -> Iterator[str]:
     ):
         if digest(animal, version, saved, payload) != kept:
             yield f"Version {version} of animal {animal} was changed after it was kept."
+    for record, version, kind, saved, payload, kept in db.execute(
+        "SELECT record, version, kind, saved, payload, digest FROM record_version ORDER BY number"
+    ):
+        if digest(record, version, kind, saved, payload) != kept:
+            yield f"Version {version} of record {record} was changed after it was kept."
     gaps = "SELECT {0}, count(*), max(version) FROM {1} GROUP BY {0} HAVING count(*) <> max(version)"
-    for column, table in (("session", "event"), ("animal", "animal_version")):
+    for column, table in (("session", "event"), ("animal", "animal_version"), ("record", "record_version")):
         for key, n, last in db.execute(gaps.format(column, table)):
             yield f"{column.capitalize()} {key} has lost {last - n} of its {last} records in {table}."
 

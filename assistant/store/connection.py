@@ -90,7 +90,7 @@ def _checked(path: Path, conn: sqlite3.Connection, *, read_only: bool) -> Databa
         if path.stat().st_size <= CHECKED_BYTES:
             _refuse_damaged(path, db)
         if read_only:
-            _refuse_older(path, db)
+            _bring_up(path, db)
         else:
             db.execute("PRAGMA journal_mode = WAL")
             db.execute("PRAGMA synchronous = FULL")
@@ -121,7 +121,15 @@ def _refuse_damaged(path: Path, db: Database) -> None:
         )
 
 
-def _refuse_older(path: Path, db: Database) -> None:
+def _bring_up(path: Path, db: Database) -> None:
+    """An older store that is only to be read is brought up to date first, as nobody could read it otherwise."""
+    if not migrations.pending(db):
+        return
+    if migrations.applied(db):
+        try:
+            _opened(path, read_only=False).close()
+        except BadStore as error:
+            raise BadStore(f"{path} is from an older version of this program and cannot be changed: {error}") from error
     if migrations.pending(db):
         raise BadStore(f"{path} is empty or from an older version of this program. Open it once for writing.")
 

@@ -99,3 +99,13 @@ def add_animal(db: Database, animal: str, payload: str, saved: str | None) -> in
         (animal, last + 1, saved, payload, digest(animal, last + 1, saved, payload)),
     ).lastrowid
     return int(number or 0)
+
+
+def add_record(db: Database, record: str, kind: str, payload: str, saved: str | None) -> int:
+    """Adds a version of a record in the holding's books, inside the transaction that is open; gives its place."""
+    (last,) = db.execute("SELECT coalesce(max(version), 0) FROM record_version WHERE record = ?", (record,)).fetchone()
+    number = db.execute(
+        "INSERT INTO record_version (record, version, kind, saved, payload, digest) VALUES (?, ?, ?, ?, ?, ?)",
+        (record, last + 1, kind, saved, payload, digest(record, last + 1, kind, saved, payload)),
+    ).lastrowid
+    return int(number or 0)

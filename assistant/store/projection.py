@@ -1,4 +1,4 @@
-"""Tables for reading fast, made from the append-only ones: sessions, remarks, entries, animals as they are now."""
+"""Tables for reading fast, made from the append-only ones: sessions, remarks, entries, animals, books."""
 
 from __future__ import annotations
 
@@ -76,10 +76,34 @@ CREATE TABLE entry (
     "entry_last": "CREATE INDEX entry_last ON entry (kind, what, animal, day) WHERE is_live",
     "entry_due": "CREATE INDEX entry_due ON entry (due) WHERE is_live AND kind = 'follow_up'",
     "entry_treatment": "CREATE INDEX entry_treatment ON entry (animal) WHERE is_live AND medicine IS NOT NULL",
+    "entry_foot": "CREATE INDEX entry_foot ON entry (day, kind, what, place, animal, session) "
+    "WHERE is_live AND kind IN ('finding', 'action')",
     "animal": """
 CREATE TABLE animal (
     id TEXT PRIMARY KEY,
     number INTEGER NOT NULL,
+    payload TEXT NOT NULL CHECK (json_valid(payload)),
+    tag TEXT GENERATED ALWAYS AS (payload ->> 'tag') STORED,
+    management TEXT GENERATED ALWAYS AS (payload ->> 'number') STORED,
+    name TEXT GENERATED ALWAYS AS (payload ->> 'name') STORED,
+    electronic TEXT GENERATED ALWAYS AS (payload ->> 'electronic') STORED,
+    nicknames TEXT GENERATED ALWAYS AS (payload ->> 'nicknames') STORED,
+    past_tags TEXT GENERATED ALWAYS AS (payload ->> 'past_tags') STORED,
+    species TEXT GENERATED ALWAYS AS (payload ->> 'species') STORED,
+    sex TEXT GENERATED ALWAYS AS (payload ->> 'sex') STORED,
+    born TEXT GENERATED ALWAYS AS (payload ->> 'born') STORED,
+    dam TEXT GENERATED ALWAYS AS (payload ->> 'dam') STORED,
+    sire TEXT GENERATED ALWAYS AS (payload ->> 'sire') STORED,
+    herd_group TEXT GENERATED ALWAYS AS (payload ->> 'group') STORED,
+    status TEXT GENERATED ALWAYS AS (payload ->> 'status') STORED,
+    due TEXT GENERATED ALWAYS AS (payload ->> 'due') STORED
+) STRICT, WITHOUT ROWID
+""",
+    "record": """
+CREATE TABLE record (
+    id TEXT PRIMARY KEY,
+    number INTEGER NOT NULL,
+    kind TEXT NOT NULL,
     payload TEXT NOT NULL CHECK (json_valid(payload))
 ) STRICT, WITHOUT ROWID
 """,
@@ -99,13 +123,14 @@ FROM entry WHERE is_live AND medicine IS NOT NULL
 _DROPS = (
     "DROP VIEW IF EXISTS treatment",
     "DROP VIEW IF EXISTS follow_up",
+    "DROP TABLE IF EXISTS record",
     "DROP TABLE IF EXISTS animal",
     "DROP TABLE IF EXISTS entry",
     "DROP TABLE IF EXISTS remark",
     "DROP TABLE IF EXISTS session",
 )
 
-TABLES = ("session", "remark", "entry", "animal")
+TABLES = ("session", "remark", "entry", "animal", "record")
 
 _KINDS = ("finding", "action", "measure", "follow_up", "trait", "mark", "tag")
 
@@ -217,6 +242,15 @@ def project_animal(db: Database, number: int, animal: str, payload: str) -> None
     )
 
 
+def project_record(db: Database, number: int, record: str, kind: str, payload: str) -> None:
+    """Makes a version of a record in the holding's books the one that holds now."""
+    db.execute(
+        "INSERT INTO record (id, number, kind, payload) VALUES (?, ?, ?, ?) "
+        "ON CONFLICT (id) DO UPDATE SET payload = excluded.payload",
+        (record, number, kind, payload),
+    )
+
+
 def rebuild(db: Database) -> None:
     """Drops every projection and makes it again from the append-only tables, inside the transaction that is open."""
     for sql in (*_DROPS, *PROJECTIONS.values()):
@@ -227,3 +261,7 @@ def rebuild(db: Database) -> None:
         project(db, number, session, name, json.loads(payload))
     for number, animal, payload in db.execute("SELECT number, animal, payload FROM animal_version ORDER BY number"):
         project_animal(db, number, animal, payload)
+    for number, record, kind, payload in db.execute(
+        "SELECT number, record, kind, payload FROM record_version ORDER BY number"
+    ):
+        project_record(db, number, record, kind, payload)

@@ -1,7 +1,7 @@
 """The tables of the store, as reviewed SQL, and the steps from one version of them to the next.
 
-Three tables are only ever added to: `event`, `sound` and `animal_version`. The rest are projections: they make reading
-fast, hold nothing of their own, and can be dropped and made again from the three.
+Four tables are only ever added to: `event`, `sound`, `animal_version` and `record_version`. The rest are projections:
+they make reading fast, hold nothing of their own, and can be dropped and made again from the four.
 """
 
 from __future__ import annotations
@@ -14,7 +14,12 @@ from assistant.store.projection import PROJECTIONS
 APPLICATION_ID = int.from_bytes(b"pens")
 """Marks a database file as a store of this program (PRAGMA application_id)."""
 
-JOURNAL = {"event": ("session", "version"), "sound": ("remark",), "animal_version": ("animal", "version")}
+JOURNAL = {
+    "event": ("session", "version"),
+    "sound": ("remark",),
+    "animal_version": ("animal", "version"),
+    "record_version": ("record", "version"),
+}
 """Append-only table → its key."""
 
 JOURNAL_TABLES = {
@@ -53,6 +58,18 @@ CREATE TABLE animal_version (
     UNIQUE (animal, version)
 ) STRICT
 """,
+    "record_version": """
+CREATE TABLE record_version (
+    number INTEGER PRIMARY KEY,
+    record TEXT NOT NULL,
+    version INTEGER NOT NULL CHECK (version >= 1),
+    kind TEXT NOT NULL,
+    saved TEXT,
+    payload TEXT NOT NULL CHECK (json_valid(payload)),
+    digest TEXT NOT NULL,
+    UNIQUE (record, version)
+) STRICT
+""",
 }
 """Append-only table → its SQL."""
 
@@ -76,17 +93,39 @@ def guards(table: str, key: tuple[str, ...]) -> dict[str, str]:
 migrations = Migrations("handling-assistant")
 
 
+_OF_FIRST = ("event", "sound", "animal_version")
+"""The append-only tables that a store had from the beginning."""
+
+_OF_SECOND = ("entry_foot", "record")
+
+
 @migrations(name="1 journal and projections")
 def _first(db: Database) -> None:
     db.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-    for sql in JOURNAL_TABLES.values():
-        db.execute(sql)
-    for table, key in JOURNAL.items():
-        for sql in guards(table, key).values():
+    for table in _OF_FIRST:
+        _add_journal(db, table)
+    for name, sql in PROJECTIONS.items():
+        if name not in _OF_SECOND:
             db.execute(sql)
-    for sql in PROJECTIONS.values():
+
+
+@migrations(name="2 books and columns of animals")
+def _second(db: Database) -> None:
+    """Matings, treatments and the like get a place; lists need not read the whole payload of every animal."""
+    _add_journal(db, "record_version")
+    for name in _OF_SECOND:
+        db.execute(PROJECTIONS[name])
+    db.execute("ALTER TABLE animal RENAME TO animal_before")
+    db.execute(PROJECTIONS["animal"])
+    db.execute("INSERT INTO animal (id, number, payload) SELECT id, number, payload FROM animal_before")
+    db.execute("DROP TABLE animal_before")
+
+
+def _add_journal(db: Database, table: str) -> None:
+    db.execute(JOURNAL_TABLES[table])
+    for sql in guards(table, JOURNAL[table]).values():
         db.execute(sql)
 
 
-KNOWN = frozenset({"1 journal and projections"})
+KNOWN = frozenset({"1 journal and projections", "2 books and columns of animals"})
 """Every step that this program knows; a store with others was written by a newer one."""

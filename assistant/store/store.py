@@ -9,21 +9,25 @@ from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import Any, Self, TypeVar
 
 from sqlite_utils import Database
 
 from assistant.errors import BadStore
+from assistant.husbandry.book import Record, book_of, record_from_flat, record_to_flat
+from assistant.husbandry.head import Head
 from assistant.session.events import Said, Started
 from assistant.session.state import Policy
-from assistant.store import check, journal, keeping, query
+from assistant.store import check, journal, keeping, outlook, query
 from assistant.store.animal_row import animal_from_flat, animal_to_flat
 from assistant.store.connection import connected, writing
 from assistant.store.fault import faults_told
-from assistant.store.projection import dumped, project_animal, rebuild
+from assistant.store.projection import dumped, project_animal, project_record, rebuild
 from assistant.store.query import Count, FollowUp, History, PendingSound, Treatment
 from assistant.store.sound_file import folder_of
 from assistant.values import Animal, Entry, Remark, SessionInfo, Sound
+
+R = TypeVar("R")
 
 
 class Store:
@@ -88,6 +92,32 @@ class Store:
                 if held is None or held[0] != payload:
                     number = journal.add_animal(self._db, animal.id, payload, time.isoformat() if time else None)
                     project_animal(self._db, number, animal.id, payload)
+
+    def heads(self) -> tuple[Head, ...]:
+        """What the lists need of every animal of the register, in the order of saving."""
+        with self._reading():
+            return outlook.heads(self._db)
+
+    # -------------------------------------------------------------------------------------------------------- books
+
+    def save_record(self, record: Record, time: datetime | None = None) -> None:
+        """Saves a record of one of the holding's books: the first version, or one more under the same id.
+
+        Args:
+            record: see `assistant.husbandry.book`.
+            time: when, for the record.
+        """
+        book, payload = book_of(type(record)), dumped(record_to_flat(record))
+        with self._writing():
+            number = journal.add_record(self._db, record.id, book, payload, time.isoformat() if time else None)
+            project_record(self._db, number, record.id, book, payload)
+
+    def records(self, kind: type[R]) -> tuple[R, ...]:
+        """All records of a type that hold now, in the order of their first saving; withdrawn ones left out."""
+        with self._reading():
+            rows = self._db.execute("SELECT payload FROM record WHERE kind = ? ORDER BY number", (book_of(kind),))
+            made = (record_from_flat(book_of(kind), json.loads(payload)) for (payload,) in rows.fetchall())
+            return tuple(record for record in made if not record.is_withdrawn)
 
     # ------------------------------------------------------------------------------------------------------- sounds
 

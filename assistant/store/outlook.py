@@ -1,0 +1,157 @@
+"""What the lists of due dates, matings, medicines and feet read from the tables made for reading."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection
+from datetime import date, datetime
+from typing import Any, NamedTuple
+
+from sqlite_utils import Database
+
+from assistant.husbandry.head import Head
+from assistant.values import FEET, Sex, Species
+
+_SPECIES = {str(one): one for one in Species}
+_SEX = {str(one): one for one in Sex}
+
+
+class Measured(NamedTuple):
+    """The last value of a measure and its day."""
+
+    value: float
+    day: date
+
+
+class Found(NamedTuple):
+    """A finding or action on a foot, with its place in the order of recording."""
+
+    animal: str
+    place: str
+    what: str
+    number: int
+    day: date
+    entry: str = ""
+
+
+class Entered(NamedTuple):
+    """A medicine that a session recorded."""
+
+    entry: str
+    animal: str
+    time: datetime
+    medicine: str
+    by: str
+
+
+def heads(db: Database) -> tuple[Head, ...]:
+    """Every animal of the register in the order of saving, without what no list needs."""
+    rows = db.execute(
+        "SELECT id, tag, management, name, electronic, nicknames, past_tags, species, sex, born, dam, sire, "
+        "herd_group, status, due FROM animal ORDER BY number"
+    )
+    return tuple(_head(row) for row in rows)
+
+
+def _head(row: tuple[Any, ...]) -> Head:
+    key, tag, number, name, electronic, nicknames, past, species, sex, born, dam, sire, group, status, due = row
+    return Head(
+        key,
+        tag,
+        number,
+        name,
+        electronic,
+        tuple(json.loads(nicknames)) if nicknames != "[]" else (),
+        tuple(one["code"] for one in json.loads(past)) if past != "[]" else (),
+        _SPECIES[species],
+        _SEX[sex],
+        date.fromisoformat(born) if born else None,
+        dam,
+        sire,
+        group,
+        status,
+        date.fromisoformat(due) if due else None,
+    )
+
+
+def last_values(db: Database, measure: str) -> dict[str, Measured]:
+    """Animal → what was last measured; of several on one day the last that was recorded."""
+    rows = db.execute(
+        "SELECT animal, value, day, max(number) FROM entry WHERE is_live AND kind = 'measure' AND what = ? "
+        "GROUP BY animal",
+        (measure,),
+    )
+    return {animal: Measured(value, date.fromisoformat(day)) for animal, value, day, _ in rows}
+
+
+def traits(db: Database) -> dict[str, frozenset[str]]:
+    """Animal → its lasting judgements."""
+    found: dict[str, set[str]] = {}
+    for animal, what in db.execute("SELECT DISTINCT animal, what FROM entry WHERE is_live AND kind = 'trait'"):
+        found.setdefault(animal, set()).add(what)
+    return {animal: frozenset(whats) for animal, whats in found.items()}
+
+
+def last_findings(db: Database, whats: Collection[str]) -> tuple[Found, ...]:
+    """The last of these findings on each foot of each animal."""
+    rows = db.execute(
+        f"SELECT animal, place, what, max(number), day FROM entry WHERE is_live AND kind = 'finding' "
+        f"AND what IN ({_marks(whats)}) AND place IN ({_marks(FEET)}) GROUP BY animal, place",
+        (*sorted(whats), *FEET),
+    )
+    return tuple(
+        Found(animal, place, what, number, date.fromisoformat(day)) for animal, place, what, number, day in rows
+    )
+
+
+def last_care(db: Database, animals: Collection[str]) -> dict[tuple[str, str], int]:
+    """(animal, foot) → place in the order of recording of what was last done to it, or of its last "sound"."""
+    rows = db.execute(
+        f"SELECT animal, place, max(number) FROM entry WHERE is_live AND animal IN (SELECT value FROM json_each(?)) "
+        f"AND place IN ({_marks(FEET)}) AND ((kind = 'action' AND what <> 'left alone') OR what = 'sound') "
+        "GROUP BY animal, place",
+        (json.dumps(list(animals)), *FEET),
+    )
+    return {(animal, place): number for animal, place, number in rows}
+
+
+def findings(db: Database, whats: Collection[str], since: date | None = None) -> tuple[Found, ...]:
+    """Every one of these findings since a day, in the order of recording; for rules and heritable faults."""
+    rows = db.execute(
+        f"SELECT animal, coalesce(place, ''), what, number, day, id FROM entry WHERE is_live AND kind = 'finding' "
+        f"AND what IN ({_marks(whats)}) AND day >= ? ORDER BY number",
+        (*sorted(whats), (since or date.min).isoformat()),
+    )
+    return tuple(
+        Found(animal, place, what, number, date.fromisoformat(day), key)
+        for animal, place, what, number, day, key in rows
+    )
+
+
+def visits(db: Database, animals: Collection[str]) -> dict[str, tuple[tuple[date, str, bool], ...]]:
+    """Animal → (day, session, whether it was trimmed) of each session that found or did something."""
+    rows = db.execute(
+        "SELECT animal, day, session, max(what = 'trimmed') FROM entry WHERE is_live "
+        "AND animal IN (SELECT value FROM json_each(?)) AND kind IN ('finding', 'action') "
+        "GROUP BY animal, day, session ORDER BY day",
+        (json.dumps(list(animals)),),
+    )
+    found: dict[str, list[tuple[date, str, bool]]] = {}
+    for animal, day, session, is_trimmed in rows:
+        found.setdefault(animal, []).append((date.fromisoformat(day), session, bool(is_trimmed)))
+    return {animal: tuple(days) for animal, days in found.items()}
+
+
+def entered_medicines(db: Database, animal: str | None = None) -> tuple[Entered, ...]:
+    """Entries of sessions that name a medicine, in the order of recording; of one animal, or all."""
+    clause, values = (" AND animal = ?", (animal,)) if animal is not None else ("", ())
+    rows = db.execute(
+        "SELECT id, animal, time, medicine, by FROM entry WHERE is_live AND medicine IS NOT NULL"
+        f"{clause} ORDER BY number",
+        values,
+    )
+    return tuple(Entered(key, who, datetime.fromisoformat(time), medicine, by) for key, who, time, medicine, by in rows)
+
+
+def _marks(items: Collection[str]) -> str:
+    return ", ".join("?" * len(items))
