@@ -13,6 +13,9 @@ from typing import Any
 import platformdirs
 
 from assistant.errors import BadSetting
+from assistant.husbandry.practice import Practice
+from assistant.husbandry.practice_table import KEYS as PRACTICE_KEYS
+from assistant.husbandry.practice_table import practice
 from assistant.session.state import Policy
 from assistant.values import Species
 
@@ -97,6 +100,7 @@ class Settings:
         policy: how much is said back.
         lameness: species → scale in use.
         trim_days: species → days from one trim to the next, 0 for none by the calendar.
+        practice: what the holding does and has: intervals, rules, ranges, medicines.
     """
 
     holding: str = ""
@@ -105,6 +109,7 @@ class Settings:
         default_factory=lambda: {species: next(iter(scales.values())) for species, scales in LAMENESS_SCALES.items()}
     )
     trim_days: Mapping[Species, int] = field(default_factory=lambda: dict(TRIM_DAYS))
+    practice: Practice = field(default_factory=Practice)
 
 
 def settings(path: Path) -> Settings:
@@ -124,7 +129,7 @@ def settings(path: Path) -> Settings:
         raise BadSetting(f"{path} is not UTF-8 text. Save it as UTF-8.") from error
     except tomllib.TOMLDecodeError as error:
         raise BadSetting(f"{path} is not in the form of TOML: {error}. Mend that line.") from error
-    _refuse_unknown(path, "", told, ("holding", "policy", "lameness", "trim_days"))
+    _refuse_unknown(path, "", told, ("holding", "policy", "lameness", "trim_days", *PRACTICE_KEYS))
     usual = Settings()
     holding = told.get("holding", usual.holding)
     if not isinstance(holding, str):
@@ -132,7 +137,8 @@ def settings(path: Path) -> Settings:
     policy = told.get("policy", usual.policy)
     if policy not in list(Policy):
         raise _not_allowed(path, "policy", policy, list(Policy))
-    return Settings(holding, Policy(policy), _lameness(path, told), _trim_days(path, told))
+    trim_days = _trim_days(path, told)
+    return Settings(holding, Policy(policy), _lameness(path, told), trim_days, practice(told, str(path), trim_days))
 
 
 def _lameness(path: Path, told: Mapping[str, Any]) -> dict[Species, Scale]:
