@@ -15,12 +15,12 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-import kaldifst
 import numpy as np
 
 from assistant.errors import BadAudio, UnknownWord
 from assistant.hearing.conditioning import conditioned
 from assistant.hearing.pocketsphinx_listener import shared_out
+from assistant.hearing.vosk_graph import Spelling, sentence_graph
 from assistant.hearing.vosk_model import UNKNOWN, VoskProcess, held_to, word_numbers
 from assistant.hearing.vosk_process import RATE_HZ
 from assistant.values import HeardWord, Hearing, Reading, Sound, WordGraph
@@ -28,10 +28,6 @@ from assistant.values import HeardWord, Hearing, Reading, Sound, WordGraph
 BLOCK_S = 0.2
 ALTERNATIVES = 10
 MOST_READINGS = 6
-OTHER_TALK, MORE_TALK = 3.0, 1.0
-"""Cost (natural log) of taking the sound for other talk, and of each further word of it."""
-
-Spelling = tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -100,7 +96,7 @@ class VoskListener:
         numbers = {word: self._numbers[word] for spelling in spellings.values() for word in spelling}
         if unknown:
             numbers[unknown] = self._numbers[unknown]
-        sentences = _sentences(shared, spellings, numbers, unknown)
+        sentences = sentence_graph(shared, spellings, numbers, unknown)
         if sentences.start < 0:
             raise self._strange(graph)
         if self._process:
@@ -243,44 +239,3 @@ def _with_confidences(alternatives: Sequence[_Alternative]) -> list[_Alternative
         _Alternative(tuple(replace(word, score=confidence(word)) for word in one.words), one.score)
         for one in alternatives
     ]
-
-
-def _sentences(
-    graph: WordGraph, spellings: Mapping[str, Spelling], numbers: Mapping[str, int], unknown: str | None
-) -> kaldifst.StdVectorFst:
-    """The graph over the model's word numbers; beside it, if there is a token for it, other talk.
-
-    Args:
-        graph: what can be said, with shares that add up to one.
-        spellings: how its words are spelt; arcs with others are left out.
-        numbers: the model's numbers.
-        unknown: the token for unknown words.
-    """
-    fst = kaldifst.StdVectorFst()
-    for _ in range(graph.n_states):
-        fst.add_state()
-    fst.start = graph.start
-    left = dict.fromkeys(graph.finals, 1.0)
-    for arc in graph.arcs:
-        if arc.source in left:
-            left[arc.source] -= math.exp(-arc.cost)
-        if arc.word in spellings:
-            _add(fst, arc.source, [numbers[word] for word in spellings[arc.word]], arc.cost, arc.target)
-    for state, share in left.items():
-        fst.set_final(state, -math.log(max(share, 1e-6)))
-    if unknown:
-        talk = fst.add_state()
-        _add(fst, graph.start, [numbers[unknown]], OTHER_TALK, talk)
-        _add(fst, talk, [numbers[unknown]], MORE_TALK, talk)
-        fst.set_final(talk, 0.0)
-    kaldifst.connect(fst)  # what leads nowhere after arcs were left out
-    kaldifst.arcsort(fst, "ilabel")
-    return fst
-
-
-def _add(fst: kaldifst.StdVectorFst, source: int, labels: Sequence[int], cost: float, target: int) -> None:
-    for label in labels[:-1]:
-        between = fst.add_state()
-        fst.add_arc(source, kaldifst.StdArc(label, label, cost, between))
-        source, cost = between, 0.0
-    fst.add_arc(source, kaldifst.StdArc(labels[-1], labels[-1], cost, target))

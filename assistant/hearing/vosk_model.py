@@ -41,6 +41,7 @@ FST_MARK = (0x7EB2FDD6).to_bytes(4, "little")
 """The first bytes of every graph (OpenFst)."""
 UNKNOWN = ("[unk]", "<unk>", "<UNK>")
 """What models call a word that they do not know."""
+ENGLISH = ("the", "left", "right", "three", "foot")
 SEARCH = {"beam": 13.0, "max-active": 5000, "lattice-beam": 4.0}
 """Wider than the models' own settings, which leave too few further readings; much wider is slow where nothing fits."""
 MEND = "Copy or fetch it again."
@@ -147,6 +148,15 @@ def word_numbers(folder: Path, words: Collection[str]) -> dict[str, int]:
         return dict(process.ask("numbers", tuple(words)))
     finally:
         process.close()
+
+
+def knows_english(folder: Path) -> bool:
+    """Whether the model is for English: it knows the commonest words of a remark.
+
+    Raises:
+        ListenerMissing, BadModel: as `word_numbers`.
+    """
+    return len(word_numbers(folder, ENGLISH)) == len(ENGLISH)
 
 
 def held_to(folder: Path, sentences: kaldifst.StdVectorFst, numbers: Mapping[str, int]) -> VoskProcess:
