@@ -43,3 +43,7 @@ class ListenerMissing(AssistantError):
 
 class BadModel(ListenerMissing):
     """A speech model is missing, damaged, of another kind, or cannot be fetched."""
+
+
+class BadTerminal(AssistantError):
+    """A screen cannot be shown here."""

@@ -20,7 +20,7 @@ def session_summary(store: Store, key: str | None = None) -> Summary:
     Raises:
         BadStore: there is no such session, or several.
     """
-    info = _session(store, key)
+    info = session_info(store, key)
     flats = store.events(info.id)
     state = replay([event_from_flat(f["type"], {k: v for k, v in f.items() if k != "type"}) for f in flats])
     outcomes = {animal: Outcome(True) for animal in state.done} | {
@@ -32,7 +32,12 @@ def session_summary(store: Store, key: str | None = None) -> Summary:
     return summary(info, animals, store.entries(info.id), outcomes, review)
 
 
-def _session(store: Store, key: str | None) -> SessionInfo:
+def session_info(store: Store, key: str | None = None) -> SessionInfo:
+    """The session whose id begins with `key`; the last one if it is None.
+
+    Raises:
+        BadStore: there is no such session, or several.
+    """
     sessions = store.sessions()
     if not sessions:
         raise BadStore(f"{store.path} has no session yet. Record one with: assistant session --from FILE")

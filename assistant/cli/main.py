@@ -19,6 +19,7 @@ COMMANDS = {
     "type": "assistant.cli.session",
     "register": "assistant.cli.register",
     "summary": "assistant.cli.summary",
+    "review": "assistant.cli.review",
     "evaluate": "assistant.cli.evaluate",
 }
 """Command → module that holds it; a module is imported only when its command runs, so that `--help` is quick."""

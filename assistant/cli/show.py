@@ -13,6 +13,15 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
+colours_option = click.option(
+    "--colours",
+    type=click.Choice(["dark", "light", "plain"]),
+    default="dark",
+    show_default=True,
+    envvar="ASSISTANT_COLOURS",
+    help="Colours of the screen; plain has none. F4 changes them.",
+)
+
 workers_option = click.option(
     "--workers", type=click.IntRange(1, 64), help="Processes that listen at once; one a core, up to four, if left out."
 )

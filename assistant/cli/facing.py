@@ -1,0 +1,86 @@
+"""Brings a screen up at a terminal, with the store that it shows."""
+
+from __future__ import annotations
+
+import getpass
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from assistant import settings, wiring
+from assistant.errors import BadStore, BadTerminal
+from assistant.reviewing import Holding, Reviewing
+from assistant.settings import Places
+from assistant.store.store import Store
+from assistant.values import SessionInfo, Sound
+
+if TYPE_CHECKING:
+    from textual.screen import Screen
+
+
+def is_terminal() -> bool:
+    """Whether somebody sits at a terminal, so that a screen can be shown."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+@contextmanager
+def held_store(store: Path | None, *, read_only: bool = False) -> Iterator[tuple[Store, Places]]:
+    """The store of a holding, which must be there.
+
+    Raises:
+        BadStore: there is none.
+    """
+    places = settings.places(store)
+    if not places.store.exists():
+        raise BadStore(f"There is no store at {places.store}. Record a session first, or name it with --store.")
+    with Store.open(places.store, read_only=read_only) as held:
+        yield held, places
+
+
+def holding(held: Store, places: Places, by: str = "") -> Holding:
+    """What the screens know of a holding; its interpreter is made when it is first needed."""
+    farm = wiring.farm(held, places)
+    animals = {animal.id: animal for animal in farm.register}
+    return Holding(animals, lambda: farm.interpreter, farm.lameness, by or _user(), now)
+
+
+def reviewing(held: Store, places: Places, info: SessionInfo, by: str = "") -> Reviewing:
+    """A session that is to be put right."""
+    return Reviewing(held, info, holding(held, places, by))
+
+
+def faced(make: Callable[[], Screen[Any]], colours: str) -> int:
+    """Shows a screen until it is left; gives the exit status.
+
+    Args:
+        make: makes the screen, once the terminal is known to be one.
+        colours: as in `assistant.screens.face.Look`.
+
+    Raises:
+        BadTerminal: nobody sits at a terminal.
+    """
+    if not is_terminal():
+        raise BadTerminal("This is a screen and needs a terminal; with --text it writes plain lines.")
+    from assistant.screens.face import Face, Look
+
+    return Face(make(), Look(colours)).run() or 0
+
+
+def now() -> datetime:
+    """The moment, to the second, with its time zone."""
+    return datetime.now().astimezone().replace(microsecond=0)
+
+
+def _user() -> str:
+    try:
+        return getpass.getuser()
+    except (OSError, KeyError):
+        return ""
+
+
+def player() -> Callable[[Sound], None] | None:
+    """What makes a sound heard; None where there is no loudspeaker."""
+    return None

@@ -1,0 +1,258 @@
+"""A session being put right: the store's record with what was said, and each decision kept before it holds."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any, Protocol
+
+from assistant.interpreter import Interpreter
+from assistant.session import review as deciding
+from assistant.session.events import RemarkKept, Reviewed, Said, event_from_flat, event_to_flat
+from assistant.session.review import Decision, Fact, Review, Stamp, Step, recordable
+from assistant.session.scale import LAMENESS, misfit
+from assistant.values import (
+    ActionPart,
+    Animal,
+    Entry,
+    FindingPart,
+    Meaning,
+    MeasurePart,
+    Part,
+    Remark,
+    Scope,
+    SessionInfo,
+    Sound,
+    Species,
+    State,
+)
+
+
+class Record(Protocol):
+    """Where a session is kept: see `assistant.store.store.Store`."""
+
+    def events(self, session: str) -> Iterable[Mapping[str, Any]]: ...  # noqa: D102
+    def entries(  # noqa: D102
+        self, session: str | None = None, animal: str | None = None, *, live_only: bool = True
+    ) -> Sequence[Entry]: ...
+    def version(self, session: str) -> int: ...  # noqa: D102
+    def append(self, session: str, expected_version: int, events: Sequence[Mapping[str, Any]]) -> int: ...  # noqa: D102
+    def sound(self, remark: str) -> Sound: ...  # noqa: D102
+
+
+@dataclass(frozen=True)
+class Holding:
+    """What a review knows of the holding.
+
+    Attributes:
+        animals: the register, by id.
+        interpreter: gives what reads words; it takes a moment to make, and not every review needs it.
+        lameness: species → lowest and highest score of the lameness scale in use.
+        by: who puts the record right.
+        now: the clock.
+    """
+
+    animals: Mapping[str, Animal]
+    interpreter: Callable[[], Interpreter]
+    lameness: Mapping[Species, tuple[int, int]]
+    by: str
+    now: Callable[[], datetime]
+
+    def label(self, animal: str) -> str:
+        """How an animal is called; its id if the register does not know it."""
+        known = self.animals.get(animal)
+        return known.label if known else animal
+
+
+@dataclass(frozen=True)
+class Version:
+    """One version of a fact, for its history: when it was recorded, how, and by whom."""
+
+    time: datetime
+    what: str
+    by: str
+    entry: Entry
+
+
+class Reviewing:
+    """One session as it is put right.
+
+    Args:
+        record: the store.
+        info: the session.
+        holding: its animals and words.
+
+    Methods that decide raise `BadStore` if the decision cannot be kept; then nothing has changed.
+    """
+
+    def __init__(self, record: Record, info: SessionInfo, holding: Holding) -> None:
+        self.info = info
+        self.holding = holding
+        self._record = record
+        notes: list[RemarkKept | Reviewed] = []
+        self._said: dict[str, Mapping[str, Any]] = {}
+        self._version = 0
+        for flat in record.events(info.id):
+            self._version += 1
+            if flat["type"] == "Said":
+                self._said[flat["remark"]["id"]] = flat
+            elif flat["type"] in ("RemarkKept", "Reviewed"):
+                notes.append(_event(flat))
+        self.review = Review.of(info.id, record.entries(info.id, live_only=False), notes)
+
+    # ------------------------------------------------------------------------------------------------ what was said
+
+    def said(self, remark: str) -> Said | None:
+        """A remark as it was taken in, with its readings; None if there is none with this id."""
+        flat = self._said.get(remark)
+        event = _event(flat) if flat else None
+        return event if isinstance(event, Said) else None
+
+    def readings(self, remark: str) -> tuple[Remark, ...]:
+        """What a remark may mean, best first: as judged, then as each listener heard it."""
+        said = self.said(remark)
+        if said is None:
+            return ()
+        found = {one.words: one for one in (said.remark, *said.choices) if one.words}
+        verdict = said.remark.verdict
+        heard = [reading.text for one in (verdict.hearings if verdict else ()) for reading in one.readings]
+        for words in dict.fromkeys(heard):
+            if words and words not in found:
+                found[words] = replace(said.remark, words=words, meaning=self.holding.interpreter().heard(words))
+        return tuple(found.values())
+
+    def sound(self, remark: str) -> Sound:
+        """The sound of a remark.
+
+        Raises:
+            BadStore: there is none.
+        """
+        return self._record.sound(remark)
+
+    def read(self, text: str, place: str | None = None) -> Meaning:
+        """What typed words mean, with an open place or without."""
+        return self.holding.interpreter().typed(text, Scope((place,)) if place else Scope())
+
+    def whom(self, remark: str) -> tuple[str, ...]:
+        """Ids of the animals that a remark is probably about, likeliest first."""
+        case = self.review.known.get(remark)
+        said = self.said(remark)
+        named = [key for keys in said.animals.values() for key in keys] if said else []
+        recorded = [self.review.tip(line).animal for line in self.review.lines_from(remark)]
+        return tuple(dict.fromkeys((*recorded, *(case.animals if case else ()), *named)))
+
+    def history(self, line: str) -> tuple[Version, ...]:
+        """All versions of a fact, oldest first."""
+        found = []
+        for entry in self.review.lines[line]:
+            decided = self.review.decided.get(entry.id)
+            time, what = (decided.time, decided.what) if decided else (entry.time, entry.state.value)
+            found.append(Version(time, what, decided.by if decided else entry.by, entry))
+        return tuple(found)
+
+    # --------------------------------------------------------------------------------------------------- deciding
+
+    def problem(self, fact: Fact) -> str | None:
+        """Why a fact cannot be recorded, as a sentence; None if it can."""
+        if isinstance(fact.part, FindingPart | ActionPart) and not fact.part.place:
+            return "Which place? Choose one first."
+        if isinstance(fact.part, MeasurePart):
+            animal = self.holding.animals.get(fact.animal)
+            species = animal.species if animal else Species.GOAT
+            return misfit(fact.part, species, self.holding.lameness.get(species, LAMENESS[species]))
+        return None
+
+    def accept(self, *lines: str) -> None:
+        """These facts are right."""
+        self._decide(deciding.accepted(self.review, lines))
+
+    def change(self, line: str, fact: Fact, what: str = "changed") -> None:
+        """A fact is another one."""
+        self._decide(deciding.changed(line, fact, what))
+
+    def withdraw(self, *lines: str) -> None:
+        """These facts do not hold."""
+        self._decide(deciding.withdrawn(lines))
+
+    def split(self, line: str, parts: Sequence[Part]) -> None:
+        """One fact was several."""
+        new = {n: str(uuid.uuid4()) for n in range(1, len(parts))}
+        self._decide(deciding.split(self.review, line, parts, new))
+
+    def reread(self, remark: str, animal: str, parts: Sequence[Part]) -> None:
+        """A remark means these facts about this animal."""
+        said = self.said(remark)
+        time = said.remark.time if said else self.holding.now()
+        new = [str(uuid.uuid4()) for _ in parts]
+        self._decide(deciding.reread(self.review, remark, animal, parts, time, new))
+
+    def dismiss(self, remark: str) -> None:
+        """Nothing in a remark is to be recorded."""
+        self._decide(deciding.dismissed(remark))
+
+    def add(self, animal: str, text: str, parts: Sequence[Part]) -> tuple[str, ...]:
+        """Records facts that were typed at the screen; gives their lines.
+
+        They are put on the day of the session, for it is the session's record that they complete.
+        """
+        now = self.holding.now()
+        of_animal = [self.review.tip(line).time for line in self.review.live().get(animal, ())]
+        time = max(of_animal, default=self.info.ended or self.info.started)
+        remark = Remark(str(uuid.uuid4()), self.info.id, now, text, Meaning(tuple(parts)), by=self.holding.by)
+        keys = tuple(str(uuid.uuid4()) for _ in parts)
+        puts = [
+            deciding.added(key, Fact(animal, part), remark.id, time).changes[0]
+            for key, part in zip(keys, parts, strict=True)
+        ]
+        self._decide(Decision("added", tuple(puts)), Said(remark))
+        return keys
+
+    def undo(self) -> str:
+        """Takes back the last decision; says which, or that there is none."""
+        step = self.review.undo(self._stamp())
+        if step is None:
+            return "There is nothing to undo."
+        self._keep(step)
+        self.review.take_undo(step)
+        return f"Undone: {step.back.what.removesuffix(', undone')}."
+
+    def redo(self) -> str:
+        """Makes the last decision that was undone again; says which, or that there is none."""
+        step = self.review.redo(self._stamp())
+        if step is None:
+            return "There is nothing to do again."
+        self._keep(step)
+        self.review.take_redo(step)
+        return f"Done again: {step.back.what.removesuffix(', done again')}."
+
+    def _decide(self, decision: Decision, *before: Said) -> None:
+        step = self.review.step(decision, self._stamp())
+        self._keep(step, *before)
+        self.review.take(step)
+
+    def _stamp(self) -> Stamp:
+        return Stamp(str(uuid.uuid4()), self.holding.now(), self.holding.by)
+
+    def _keep(self, step: Step, *before: Said) -> None:
+        flats = []
+        for event in (*before, *step.events):
+            name, payload = event_to_flat(event)
+            flats.append({"type": name, **payload})
+        self._version = self._record.append(self.info.id, self._version, flats)
+        self._said.update({flat["remark"]["id"]: flat for flat in flats if flat["type"] == "Said"})
+
+
+def _event(flat: Mapping[str, Any]) -> Any:
+    return event_from_flat(flat["type"], {key: value for key, value in flat.items() if key != "type"})
+
+
+def facts_of(meaning: Meaning) -> tuple[Part, ...]:
+    """What a meaning puts on record."""
+    return recordable(meaning.parts)
+
+
+def is_sure(entry: Entry) -> bool:
+    """Whether somebody looked at a fact, so that it needs no second look."""
+    return entry.state in (State.CONFIRMED, State.CORRECTED)

@@ -1,0 +1,189 @@
+"""Two sheets that ask for something: one out of a list that narrows as one types, and a remark typed in words."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import ClassVar
+
+from rapidfuzz import fuzz
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Vertical
+from textual.content import Content
+from textual.events import Key
+from textual.screen import ModalScreen
+from textual.suggester import Suggester
+from textual.widgets import Input, Static
+
+from assistant.screens.lines import Line, Lines
+
+SEEN = 12
+"""So many lines of a list are shown at once."""
+
+ALIKE = 70
+"""Words at least so alike, of a hundred, are offered where nothing begins as typed."""
+
+
+@dataclass(frozen=True)
+class Choice:
+    """Something to choose: how it reads, and further words by which it is found."""
+
+    key: str
+    text: str
+    also: str = ""
+
+
+def narrowed(choices: Sequence[Choice], typed: str) -> list[Choice]:
+    """The choices that what was typed fits, those that begin so first; if none does, those that are most alike.
+
+    Args:
+        choices: in their usual order.
+        typed: beginnings of words, in any order.
+    """
+    wanted = typed.casefold().split()
+    if not wanted:
+        return list(choices)
+    fitting = []
+    for choice in choices:
+        text = f"{choice.text} {choice.also}".casefold()
+        words = text.replace(",", " ").split()
+        if all(any(word.startswith(want) for word in words) for want in wanted):
+            fitting.append((not text.startswith(wanted[0]), choice))
+    if fitting:
+        return [choice for _, choice in sorted(fitting, key=lambda pair: pair[0])]
+    scored = [(fuzz.WRatio(typed.casefold(), choice.text.casefold()), choice) for choice in choices]
+    return [choice for score, choice in sorted(scored, key=lambda pair: -pair[0]) if score >= ALIKE]
+
+
+class Choosing(ModalScreen[str | None]):
+    """One out of a list; gives its key, or None if it was left.
+
+    Args:
+        title: what is asked.
+        choices: what can be chosen.
+        at: key of the choice that holds now.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("escape", "dismiss", "Leave it as it is"),
+        Binding("down", "walk(1)", "Next in the list", show=False),
+        Binding("up", "walk(-1)", "Previous in the list", show=False),
+    ]
+
+    def __init__(self, title: str, choices: Sequence[Choice], at: str = "") -> None:
+        super().__init__()
+        self._title = title
+        self._choices = {choice.key: choice for choice in choices}
+        self._start = at
+
+    def compose(self) -> ComposeResult:
+        """Title, what is typed, and the list."""
+        with Vertical(classes="sheet"):
+            yield Static(Content(self._title).stylize("bold"))
+            yield Input(placeholder="type the beginning of a word, ↑ ↓ and Enter choose, Esc leaves")
+            yield Lines()
+
+    def on_mount(self) -> None:
+        """Everything is in the list at first."""
+        self.query_one(Lines).can_focus = False
+        self._fill("", self._start)
+
+    def _fill(self, typed: str, at: str = "") -> None:
+        keys = [choice.key for choice in narrowed(tuple(self._choices.values()), typed)]
+        lines = self.query_one(Lines)
+        lines.styles.height = max(1, min(SEEN, len(keys)))
+        lines.show(keys, self._line, at or 0)
+
+    def _line(self, key: str) -> Line:
+        choice = self._choices[key]
+        return Line(key, ((choice.text, "plain"), (f"  {choice.also}", "quiet")))
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """The list narrows."""
+        self._fill(event.value)
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """The line under the cursor is chosen; if nothing fits, the sheet stays."""
+        event.stop()
+        if key := self.query_one(Lines).key:
+            self.dismiss(key)
+
+    def on_lines_chosen(self, event: Lines.Chosen) -> None:
+        """A click chooses too."""
+        event.stop()
+        self.dismiss(event.key)
+
+    def action_walk(self, by: int) -> None:
+        """Up and down in the list while typing."""
+        self.query_one(Lines).action_move(by)
+
+
+class LastWords(Suggester):
+    """Completes the last words that are typed from a list of phrases."""
+
+    def __init__(self, phrases: Sequence[str]) -> None:
+        super().__init__(use_cache=True, case_sensitive=False)
+        self._phrases = sorted(set(phrases), key=len)
+
+    async def get_suggestion(self, value: str) -> str | None:
+        """The line with its last words completed."""
+        words = value.split(" ")
+        for n in range(max(0, len(words) - 3), len(words)):
+            begun = " ".join(words[n:])
+            if len(begun) < 2:
+                continue
+            for phrase in self._phrases:
+                if phrase.startswith(begun) and phrase != begun:
+                    return value + phrase[len(begun) :]
+        return None
+
+
+class Typing(ModalScreen[str | None]):
+    """A line that is typed; gives it once `problem` finds none, or None if it was left.
+
+    Args:
+        title: what is asked.
+        value: what stands there at first.
+        problem: why a line cannot be taken, or None.
+        phrases: what the last words are completed from.
+        numbers: only a number can be typed.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss", "Leave it as it is")]
+
+    def __init__(
+        self,
+        title: str,
+        value: str = "",
+        problem: Callable[[str], str | None] = lambda _: None,
+        phrases: Sequence[str] = (),
+    ) -> None:
+        super().__init__()
+        self._title, self._value, self._problem, self._phrases = title, value, problem, phrases
+
+    def compose(self) -> ComposeResult:
+        """Title, the line, and what is wrong with it."""
+        with Vertical(classes="sheet"):
+            yield Static(Content(self._title).stylize("bold"))
+            yield Input(
+                self._value,
+                placeholder="→ takes what is offered, Enter records, Esc leaves",
+                suggester=LastWords(self._phrases) if self._phrases else None,
+                select_on_focus=False,
+            )
+            yield Static("", classes="problem")
+
+    def on_input_submitted(self, event: Input.Submitted) -> None:
+        """The line is taken, or what is wrong with it is said."""
+        event.stop()
+        trouble = self._problem(event.value) if event.value.strip() else "Type something first, or leave with Esc."
+        if trouble is None:
+            self.dismiss(event.value)
+        else:
+            self.query_one(".problem", Static).update(Content(trouble))
+
+    def on_key(self, event: Key) -> None:
+        """What was wrong is forgotten as soon as the line changes."""
+        if event.key != "enter":
+            self.query_one(".problem", Static).update("")
