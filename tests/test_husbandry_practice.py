@@ -16,6 +16,7 @@ minutes = 5
 overgrown_days = 10
 ready_days = 42
 kinship_limit = 0.03
+heritable = ["extra teat", "horn bud"]
 [trim_days]
 goats = 42
 [group_trim_days]
@@ -52,6 +53,9 @@ def told(folder: Path, text: str) -> Practice:
 def test_every_setting_is_read(tmp_path: Path) -> None:
     got = told(tmp_path, FULL)
     assert (got.minutes, got.overgrown_days, got.ready_days, got.kinship_limit) == (5, 10, 42, 0.03)
+    assert got.heritable == ("extra teat", "horn bud")
+    assert told(tmp_path, "heritable = []").heritable == ()
+    got = told(tmp_path, FULL)
     assert got.trim_interval(Species.GOAT, "milkers") == 42
     assert got.trim_interval(Species.SHEEP, "") == 0
     assert got.trim_interval(Species.SHEEP, "young stock") == 84
@@ -69,6 +73,7 @@ def test_every_setting_is_read(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
+        ("heritable = 'x'", ["heritable", "list"]),
         ("minutes = 0", ["minutes", "0", "0.1 to 600"]),
         ("minutes = true", ["minutes", "True"]),
         ("minutes = nan", ["minutes", "nan"]),

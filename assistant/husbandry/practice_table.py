@@ -16,6 +16,7 @@ KEYS = (
     "kinship_limit",
     "condition",
     "group_trim_days",
+    "heritable",
     "recheck",
     "medicine",
 )
@@ -50,6 +51,7 @@ def practice(table: Mapping[str, Any], where: str, trim_days: Mapping[Species, i
         {**usual.condition, **dict(_condition(at, table))},
         at.days("ready_days", table.get("ready_days", usual.ready_days)),
         at.number("kinship_limit", table.get("kinship_limit", usual.kinship_limit), 0, 1),
+        _heritable(at, table, usual.heritable),
         tuple(_recheck(at, n, row) for n, row in enumerate(at.rows(table, "recheck"), start=1)),
         _medicines(at, at.rows(table, "medicine")),
     )
@@ -103,6 +105,11 @@ class _At:
             )
         if missing := [name for name in needed if name not in row]:
             raise BadSetting(f"{self.where}: {key} has no {missing[0]!r}. Add it.")
+
+
+def _heritable(at: _At, told: Mapping[str, Any], usual: tuple[str, ...]) -> tuple[str, ...]:
+    value = told.get("heritable", list(usual))
+    return () if value == [] else at.texts("heritable", value)
 
 
 def _condition(at: _At, told: Mapping[str, Any]) -> Sequence[tuple[Species, tuple[float, float]]]:

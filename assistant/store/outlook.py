@@ -32,6 +32,15 @@ class Found(NamedTuple):
     number: int
     day: date
     entry: str = ""
+    grade: str | None = None
+
+
+class Visit(NamedTuple):
+    """A session in which something was found on an animal or done to it."""
+
+    day: date
+    session: str
+    is_trimmed: bool
 
 
 class Entered(NamedTuple):
@@ -118,28 +127,41 @@ def last_care(db: Database, animals: Collection[str]) -> dict[tuple[str, str], i
 def findings(db: Database, whats: Collection[str], since: date | None = None) -> tuple[Found, ...]:
     """Every one of these findings since a day, in the order of recording; for rules and heritable faults."""
     rows = db.execute(
-        f"SELECT animal, coalesce(place, ''), what, number, day, id FROM entry WHERE is_live AND kind = 'finding' "
-        f"AND what IN ({_marks(whats)}) AND day >= ? ORDER BY number",
+        f"SELECT animal, coalesce(place, ''), what, number, day, id, grade FROM entry WHERE is_live "
+        f"AND kind = 'finding' AND what IN ({_marks(whats)}) AND day >= ? ORDER BY number",
         (*sorted(whats), (since or date.min).isoformat()),
     )
     return tuple(
-        Found(animal, place, what, number, date.fromisoformat(day), key)
-        for animal, place, what, number, day, key in rows
+        Found(animal, place, what, number, date.fromisoformat(day), key, grade)
+        for animal, place, what, number, day, key, grade in rows
     )
 
 
-def visits(db: Database, animals: Collection[str]) -> dict[str, tuple[tuple[date, str, bool], ...]]:
-    """Animal → (day, session, whether it was trimmed) of each session that found or did something."""
+def visits(db: Database, animals: Collection[str]) -> dict[str, tuple[Visit, ...]]:
+    """Animal → the sessions in which something was found on it or done to it, earliest day first."""
     rows = db.execute(
         "SELECT animal, day, session, max(what = 'trimmed') FROM entry WHERE is_live "
         "AND animal IN (SELECT value FROM json_each(?)) AND kind IN ('finding', 'action') "
         "GROUP BY animal, day, session ORDER BY day",
         (json.dumps(list(animals)),),
     )
-    found: dict[str, list[tuple[date, str, bool]]] = {}
+    found: dict[str, list[Visit]] = {}
     for animal, day, session, is_trimmed in rows:
-        found.setdefault(animal, []).append((date.fromisoformat(day), session, bool(is_trimmed)))
-    return {animal: tuple(days) for animal, days in found.items()}
+        found.setdefault(animal, []).append(Visit(date.fromisoformat(day), session, bool(is_trimmed)))
+    return {animal: tuple(held) for animal, held in found.items()}
+
+
+def times_at_table(db: Database, n_sessions: int = 10) -> tuple[tuple[datetime, ...], ...]:
+    """For each of the last sessions: when each animal was first spoken of, in order."""
+    rows = db.execute(
+        "SELECT session, min(time) FROM entry WHERE session IN (SELECT id FROM session ORDER BY number DESC LIMIT ?) "
+        "GROUP BY session, animal",
+        (n_sessions,),
+    )
+    found: dict[str, list[datetime]] = {}
+    for session, time in rows:
+        found.setdefault(session, []).append(datetime.fromisoformat(time))
+    return tuple(tuple(sorted(times)) for times in found.values())
 
 
 def entered_medicines(db: Database, animal: str | None = None) -> tuple[Entered, ...]:

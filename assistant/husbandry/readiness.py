@@ -1,0 +1,135 @@
+"""Which females may go to the male, and what speaks against it for the others."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Protocol
+
+from assistant.husbandry.choice import DO_NOT_BREED
+from assistant.husbandry.gestation import Pregnancy
+from assistant.husbandry.head import Head
+from assistant.husbandry.practice import Practice
+from assistant.session.catching import LAME_FROM
+
+UNTREATED = (
+    *("abscess", "scald", "foot rot", "loose horn", "hollow wall", "crack", "swelling", "heat"),
+    *("bleeding", "foreign body", "growth"),
+)
+"""Findings on a foot after which something should have been done to it, or it should have been found sound."""
+
+
+class Measured(Protocol):
+    """The last value of a measure."""
+
+    @property
+    def value(self) -> float:
+        """In the scale of the holding."""
+
+    @property
+    def day(self) -> date:
+        """When."""
+
+
+@dataclass(frozen=True)
+class Known:
+    """What the store knows of the females, each by animal.
+
+    Attributes:
+        condition, lameness: the last score.
+        lame: day of the last finding "lame" that no later score of lameness took back.
+        open_feet: findings on feet that nothing was done about since.
+        traits: lasting judgements.
+        withheld: until which day milk or meat is withheld, the later one.
+        trimmed: day of the last trim.
+        pregnancies: who is in kid or in lamb.
+    """
+
+    condition: Mapping[str, Measured] = field(default_factory=dict)
+    lameness: Mapping[str, Measured] = field(default_factory=dict)
+    lame: Mapping[str, date] = field(default_factory=dict)
+    open_feet: Mapping[str, Sequence[str]] = field(default_factory=dict)
+    traits: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    withheld: Mapping[str, date] = field(default_factory=dict)
+    trimmed: Mapping[str, date] = field(default_factory=dict)
+    pregnancies: Mapping[str, Pregnancy] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Readiness:
+    """One female.
+
+    Attributes:
+        reasons: what speaks against the male now, worst first; none if nothing is known to.
+        unknown: what is not known or too old to count.
+    """
+
+    animal: str
+    reasons: tuple[str, ...]
+    unknown: tuple[str, ...] = ()
+
+    @property
+    def is_ready(self) -> bool:
+        """Whether nothing is known that speaks against it."""
+        return not self.reasons
+
+
+def readiness(females: Iterable[Head], known: Known, practice: Practice, day: date) -> tuple[Readiness, ...]:
+    """Which females may go to the male on a day; those with reasons against it first, in the order given.
+
+    Args:
+        females: those to be looked at.
+        known: what the store knows of them.
+        practice: the holding's ranges and intervals.
+        day: on which the males go in.
+
+    Source:
+        Lameness scores from which an animal counts as lame, see `assistant.session.catching.LAME_FROM`; condition, see
+        `assistant.husbandry.practice.CONDITION`; eight weeks, see `READY_DAYS` there. A list to decide by.
+    """
+    found = [Readiness(one.id, *_judged(one, known, practice, day)) for one in females]
+    return tuple(sorted(found, key=lambda one: one.is_ready))
+
+
+def _judged(one: Head, known: Known, practice: Practice, day: date) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    key = one.id
+    reasons = [DO_NOT_BREED] if DO_NOT_BREED in known.traits.get(key, ()) else []
+    if key in known.pregnancies:
+        reasons.append(f"in kid or in lamb, due {known.pregnancies[key].first_due}")
+    if lame := _lame(one, known):
+        reasons.append(lame)
+    reasons += [f"{text}, nothing done since" for text in known.open_feet.get(key, ())]
+    of_condition, unknown = _condition(one, known, practice, day)
+    reasons += of_condition
+    until = known.withheld.get(key)
+    if until and until > day:
+        reasons.append(f"medicine, withheld until {until}")
+    if practice.trim_interval(one.species, one.group):
+        trimmed = known.trimmed.get(key)
+        if trimmed is None:
+            reasons.append("no trim on record")
+        elif (day - trimmed).days > practice.ready_days:
+            reasons.append(f"not trimmed since {trimmed}")
+    return tuple(reasons), tuple(unknown)
+
+
+def _lame(one: Head, known: Known) -> str:
+    score, found = known.lameness.get(one.id), known.lame.get(one.id)
+    if score and score.value >= LAME_FROM[one.species] and (found is None or score.day >= found):
+        return f"lame, score {score.value:g} on {score.day}"
+    if found and (score is None or score.day <= found):
+        return f"lame on {found}"
+    return ""
+
+
+def _condition(one: Head, known: Known, practice: Practice, day: date) -> tuple[list[str], list[str]]:
+    """Reasons, and what is unknown. A score that is out of range counts even if it is old: nobody saw it mended."""
+    score, (low, high) = known.condition.get(one.id), practice.condition[one.species]
+    if score is None:
+        return [], ["condition not known"]
+    if score.value < low:
+        return [f"condition {score.value:g} on {score.day}, below {low:g}"], []
+    if score.value > high:
+        return [f"condition {score.value:g} on {score.day}, above {high:g}"], []
+    return [], [f"condition last on {score.day}"] if (day - score.day).days > practice.ready_days else []

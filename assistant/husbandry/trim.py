@@ -1,0 +1,139 @@
+"""When feet are due for trimming, and whether there is time enough before a date."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from itertools import pairwise
+from statistics import median
+
+from assistant.husbandry.gestation import Pregnancy
+from assistant.husbandry.head import Head, here
+from assistant.husbandry.practice import Practice
+
+LONGEST_GAP_MIN = 60.0
+"""A longer time between two animals was a break, not work (common practice, no source)."""
+
+FEWEST_GAPS = 5
+"""With fewer animals in a row the holding's own pace is not known yet (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Trim:
+    """When an animal is due.
+
+    Attributes:
+        last: day of the last trim on record.
+        due: None if the calendar asks for none.
+        reason: why on that day.
+        caution: what to mind on that day; empty if nothing is known.
+    """
+
+    animal: str
+    last: date | None
+    due: date | None
+    reason: str
+    caution: str = ""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What must be done before a date.
+
+    Attributes:
+        before: the date, as that on which the males go in.
+        must: who is to be done before, longest waiting first.
+        minutes: for all of them.
+        days_left: whole days from today up to the day before.
+        days_needed: at the minutes a day that the keeper has.
+    """
+
+    before: date
+    must: tuple[Trim, ...]
+    minutes: float
+    days_left: int
+    days_needed: int
+
+    @property
+    def is_enough(self) -> bool:
+        """Whether the days left suffice."""
+        return self.days_needed <= self.days_left
+
+
+def trims(
+    heads: Iterable[Head],
+    practice: Practice,
+    last_trims: Mapping[str, date],
+    overgrown: Mapping[str, date],
+    today: date,
+    pregnancies: Mapping[str, Pregnancy] | None = None,
+) -> tuple[Trim, ...]:
+    """When each animal of the herd is due, earliest first; those that the calendar asks nothing of come last.
+
+    Args:
+        heads: the register; who is not in the herd is left out.
+        practice: the intervals of the holding.
+        last_trims: animal → day of its last trim.
+        overgrown: animal → day on which a foot was last found overgrown.
+        today: an animal of which neither a trim nor its birth is known is due now.
+        pregnancies: animal → when it may give birth.
+
+    Source:
+        Intervals are the holding's own; where they start from, see `assistant.settings.TRIM_DAYS`.
+    """
+    carrying = pregnancies or {}
+    found = []
+    for one in here(heads):
+        last, long_since, birth = last_trims.get(one.id), overgrown.get(one.id), carrying.get(one.id)
+        due, reason = _due(one, practice, last, long_since, today)
+        found.append(Trim(one.id, last, due, reason, birth.caution(max(due, today)) if birth and due else ""))
+    return tuple(sorted(found, key=lambda one: (one.due is None, one.due or date.max)))
+
+
+def _due(
+    one: Head, practice: Practice, last: date | None, long_since: date | None, today: date
+) -> tuple[date | None, str]:
+    """The day on which an animal is due, and why."""
+    days = practice.trim_interval(one.species, one.group)
+    due, reason = None, "no interval set"
+    if days and last:
+        due, reason = last + timedelta(days=days), f"every {days} days"
+    elif days:
+        due = one.born + timedelta(days=days) if one.born else today
+        reason = "no trim on record"
+    if long_since and practice.overgrown_days and (last is None or long_since > last):
+        earlier = long_since + timedelta(days=practice.overgrown_days)
+        if due is None or earlier < due:
+            return earlier, f"overgrown on {long_since}"
+    return due, reason
+
+
+def plan(trims_due: Iterable[Trim], before: date, today: date, minutes: float, minutes_a_day: float) -> Plan:
+    """What must be done before a date, and whether there is time enough.
+
+    Args:
+        trims_due: of the animals that it is about.
+        before: the date.
+        today: the day that counts.
+        minutes: for one animal.
+        minutes_a_day: how long the keeper has on a day, more than 0.
+    """
+    must = tuple(one for one in trims_due if one.due is not None and one.due <= before)
+    in_all = len(must) * minutes
+    return Plan(before, must, in_all, max(0, (before - today).days), math.ceil(in_all / minutes_a_day))
+
+
+def own_minutes(sessions: Iterable[Sequence[datetime]]) -> float | None:
+    """Minutes that the holding takes for one animal: the median time from one animal to the next.
+
+    Args:
+        sessions: for each session, when each of its animals was first spoken of, in order.
+
+    Returns:
+        None if too few animals followed each other to say.
+    """
+    gaps = [(after - before).total_seconds() / 60 for times in sessions for before, after in pairwise(times)]
+    work = [gap for gap in gaps if 0 < gap <= LONGEST_GAP_MIN]
+    return median(work) if len(work) >= FEWEST_GAPS else None
