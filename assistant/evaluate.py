@@ -11,7 +11,7 @@ from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from assistant.values import Decision, Sound, Verdict
+from assistant.values import Decision, Scope, Sound, Verdict
 
 KINDS = ("slots", "expect", "words", "animal")
 """The keys of a manifest line that say what is expected; a line has one of them."""
@@ -25,11 +25,13 @@ class Case:
         audio: the recording as the manifest names it.
         kind: one of `KINDS`.
         expected: the value of that key.
+        scope: the place that was open before it.
     """
 
     audio: str
     kind: str
     expected: Any
+    scope: Scope = field(default_factory=Scope)
 
 
 @dataclass(frozen=True)
@@ -90,12 +92,12 @@ class Examiner:
 
     Attributes:
         judge: hears one sound.
-        guess: (kind, words) → the plain value that the words come to, in the form of the manifest; None for no meaning.
+        guess: (case, words) → the plain value that the words come to, in the form of the manifest; None for no meaning.
         key: (kind, plain value) → what two equal meanings share.
     """
 
     judge: Callable[[Sound], Verdict]
-    guess: Callable[[str, str], Any]
+    guess: Callable[[Case, str], Any]
     key: Callable[[str, Any], Hashable]
 
 
@@ -120,7 +122,7 @@ def evaluate(cases: Iterable[tuple[Case, Sound]], examiner: Examiner) -> Score:
 
 
 def _count(score: Score, case: Case, verdict: Verdict, examiner: Examiner) -> None:
-    heard = examiner.guess(case.kind, verdict.choices[0]) if verdict.choices else None
+    heard = examiner.guess(case, verdict.choices[0]) if verdict.choices else None
     is_negative = case.kind == "expect" and not case.expected
     if verdict.choices:
         is_right = examiner.key(case.kind, heard) == examiner.key(case.kind, case.expected)

@@ -8,14 +8,17 @@ from __future__ import annotations
 
 import multiprocessing
 import os
-from collections.abc import Callable
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from types import TracebackType
-from typing import Protocol, Self
+from typing import Protocol, Self, TypeVar
 
-from assistant.errors import ListenerMissing
+from assistant.errors import AssistantError, ListenerMissing
 from assistant.values import Sound, Verdict
+
+T = TypeVar("T")
 
 MOST_WORKERS = 4
 """Each has models of its own in memory."""
@@ -63,6 +66,31 @@ class ListeningPool:
     def judge(self, sound: Sound) -> Verdict:
         """Listens to one remark and waits for the verdict."""
         return heard(self.begin(sound))
+
+    def in_order(self, sounds: Iterable[tuple[T, Sound]]) -> Iterator[tuple[T, Sound, Verdict]]:
+        """Listens to several remarks at once and gives the verdicts in the order of the remarks.
+
+        Args:
+            sounds: each with what the caller knows it by. No more of them are taken than keep the workers busy, so that
+                memory does not grow with their number. If they break off with an error, what came before comes first.
+        """
+        source, waiting, fault = iter(sounds), deque[tuple[T, Sound, Future[Verdict]]](), None
+        while fault is None:
+            try:
+                name, sound = next(source)
+            except StopIteration:
+                break
+            except AssistantError as error:
+                fault = error
+            else:
+                waiting.append((name, sound, self.begin(sound)))
+            if len(waiting) > 2 * self.workers:
+                name, sound, begun = waiting.popleft()
+                yield name, sound, heard(begun)
+        for name, sound, begun in waiting:
+            yield name, sound, heard(begun)
+        if fault is not None:
+            raise fault
 
     def __enter__(self) -> Self:
         return self

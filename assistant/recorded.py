@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 import uuid
-from collections import deque
 from collections.abc import Iterator, Sequence
-from concurrent.futures import Future
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from assistant.errors import BadAudio
-from assistant.listening_pool import ListeningPool, heard
+from assistant.listening_pool import ListeningPool
 from assistant.live import Handling, Judge, Outcome
 from assistant.session.replies import Reply
 from assistant.session.state import Policy
 from assistant.sound.endpoint import remarks
 from assistant.sound.recording import blocks
 from assistant.store.store import Store
-from assistant.values import SessionInfo, Sound, Verdict
+from assistant.values import SessionInfo
 from assistant.wiring import Farm
 
 KEPT_SOUND = "kept sound"
@@ -73,29 +70,13 @@ def hear_recording(handling: Handling, recording: Path, started: datetime, pool:
     Raises:
         BadAudio: the recording is none, or breaks off; what was said before that is kept and understood first.
     """
-    waiting: deque[tuple[str, Sound, datetime, Future[Verdict]]] = deque()
-    fault: BadAudio | None = None
-    sounds = remarks(blocks(recording))
-    while True:
-        try:
-            sound = next(sounds, None)
-        except BadAudio as error:
-            sound, fault = None, error
-        if sound is None:
-            break
-        time = started + timedelta(seconds=sound.start_s)
-        waiting.append((handling.keep(sound, time), sound, time, pool.begin(sound)))
-        # A little more than the workers need to stay busy, so that few remarks wait in memory.
-        while len(waiting) > 2 * pool.workers:
-            yield _taken(handling, *waiting.popleft())
-    while waiting:
-        yield _taken(handling, *waiting.popleft())
-    if fault is not None:
-        raise fault
-
-
-def _taken(handling: Handling, key: str, sound: Sound, time: datetime, verdict: Future[Verdict]) -> Outcome:
-    return handling.take(key, sound, time, heard(verdict))
+    kept = (
+        ((handling.keep(sound, time), time), sound)
+        for sound in remarks(blocks(recording))
+        for time in [started + timedelta(seconds=sound.start_s)]
+    )
+    for (key, time), sound, verdict in pool.in_order(kept):
+        yield handling.take(key, sound, time, verdict)
 
 
 def end_recording(handling: Handling, started: datetime, length_s: float) -> tuple[Reply, ...]:

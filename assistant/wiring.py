@@ -10,7 +10,7 @@ from typing import Any
 
 from assistant.ears import Ears
 from assistant.errors import BadGrammar, BadRegister, ListenerMissing
-from assistant.evaluate import Examiner
+from assistant.evaluate import Case, Examiner
 from assistant.grammar import Grammar
 from assistant.grammar.jsgf import parse
 from assistant.hearing.listener import Listener
@@ -224,8 +224,8 @@ def slot_examiner(grammar_file: Path, names: Sequence[str] | None = None) -> Exa
         found = slots(words)
         return None if found is None else frozenset(found.items()) or words
 
-    def guess(kind: str, words: str) -> Any:
-        return slots(words) if kind == "slots" else words
+    def guess(case: Case, words: str) -> Any:
+        return slots(words) if case.kind == "slots" else words
 
     def key(kind: str, value: Any) -> Hashable:
         return frozenset(value.items()) if kind == "slots" and isinstance(value, dict) else str(value).casefold()
@@ -244,11 +244,11 @@ def farm_examiner(animals: Iterable[Animal], names: Sequence[str] | None = None,
     holding = Farm(Register(animals))
     interpreter = holding.interpreter
 
-    def guess(kind: str, words: str) -> Any:
+    def guess(case: Case, words: str) -> Any:
         parts = interpreter.heard(words).parts
-        if kind == "animal":
+        if case.kind == "animal":
             return next((part.flat()["animal"] for part in parts if part.flat().get("animal")), None)
-        return words if kind == "words" else [part.flat() for part in parts]
+        return words if case.kind == "words" else [part.flat() for part in parts]
 
     def key(kind: str, value: Any) -> Hashable:
         if kind == "animal":

@@ -16,7 +16,7 @@ def examiner(decision: Decision, *choices: str) -> Examiner:
     """Always the same verdict; words are their own meaning, slots are written "size=small"."""
     return Examiner(
         judge=lambda sound: Verdict(decision, "", choices),
-        guess=lambda kind, words: dict(w.split("=") for w in words.split()) if kind == "slots" else words,
+        guess=lambda case, words: dict(w.split("=") for w in words.split()) if case.kind == "slots" else words,
         key=lambda kind, value: str(sorted(value.items())) if kind == "slots" else str(value),
     )
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -13,15 +14,19 @@ _FILE = click.Path(path_type=Path)
 
 
 @click.command("evaluate")
-@click.argument("manifest", type=_FILE)
+@click.argument("manifest", type=_FILE, required=False)
+@click.option("--own", is_flag=True, help="Instead of MANIFEST: the kept remarks that you confirmed or put right.")
 @click.option("--grammar", type=_FILE, help="JSGF file for slots; without it the grammar of the trade is used.")
 @click.option("--register", type=_FILE, help="Register (CSV) whose names and numbers can be said.")
 @click.option("--noise", type=_FILE, help="Recording of noise to mix in.")
 @click.option("--snr", "snr_db", type=float, default=15.0, show_default=True, help="Signal-to-noise ratio in dB.")
 @click.option("--listeners", help="Names with commas between; all that can run here if left out.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@click.pass_obj
 def evaluate_command(
-    manifest: Path,
+    store: Path | None,
+    manifest: Path | None,
+    own: bool,
     grammar: Path | None,
     register: Path | None,
     noise: Path | None,
@@ -31,24 +36,16 @@ def evaluate_command(
 ) -> None:
     """Hear every recording of MANIFEST and count what comes out right.
 
-    A line of MANIFEST is a JSON object with `audio` and one of `slots`, `expect`, `words` or `animal`.
+    A line of MANIFEST is a JSON object with `audio` and one of `slots`, `expect`, `words` or `animal`. With --own the
+    holding's own sounds are heard: a remark of your voice, in your barn.
     """
-    from assistant import manifest as listing
-    from assistant import wiring
-    from assistant.evaluate import evaluate
-    from assistant.sound.recording import read
-
-    wanted = listing.cases(manifest)
-    noise_sound = read(noise) if noise else None
     names = [name.strip() for name in listeners.split(",")] if listeners else None
-    if grammar is not None:
-        examiner = wiring.slot_examiner(grammar, names)
+    if own == (manifest is not None):
+        raise click.UsageError("Give a MANIFEST, or --own.")
+    if manifest is None:
+        score = _own_score(store, names)
     else:
-        animals = wiring.read_register(register).animals if register else ()
-        only_animals = all(case.kind == "animal" for case in wanted)
-        examiner = wiring.farm_examiner(animals, names, "mention" if only_animals else "remark")
-    heard = progress(listing.sounds(manifest, wanted, noise_sound, snr_db), "Listening", len(wanted))
-    score = evaluate(heard, examiner).flat()
+        score = _manifest_score(manifest, grammar, register, noise, snr_db, names)
     if as_json:
         click.echo(json.dumps(score))
         return
@@ -59,3 +56,38 @@ def evaluate_command(
         click.echo(
             f"{failure['audio']}: {failure['decision']}, expected {failure['expected']}, heard {failure['heard']}"
         )
+
+
+def _own_score(store: Path | None, names: list[str] | None) -> dict[str, Any]:
+    from assistant import heard_again, settings, wiring
+    from assistant.store.store import Store
+
+    places = settings.places(store)
+    with Store.open(places.store, read_only=True) as held:
+        farm = wiring.farm(held, places)
+        return heard_again.own_score(held, farm.interpreter, wiring.RemarkEars(farm, names).judge).flat()
+
+
+def _manifest_score(
+    manifest: Path,
+    grammar: Path | None,
+    register: Path | None,
+    noise: Path | None,
+    snr_db: float,
+    names: list[str] | None,
+) -> dict[str, Any]:
+    from assistant import manifest as listing
+    from assistant import wiring
+    from assistant.evaluate import evaluate
+    from assistant.sound.recording import read
+
+    wanted = listing.cases(manifest)
+    noise_sound = read(noise) if noise else None
+    if grammar is not None:
+        examiner = wiring.slot_examiner(grammar, names)
+    else:
+        animals = wiring.read_register(register).animals if register else ()
+        only_animals = all(case.kind == "animal" for case in wanted)
+        examiner = wiring.farm_examiner(animals, names, "mention" if only_animals else "remark")
+    heard = progress(listing.sounds(manifest, wanted, noise_sound, snr_db), "Listening", len(wanted))
+    return evaluate(heard, examiner).flat()

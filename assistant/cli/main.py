@@ -21,6 +21,8 @@ COMMANDS = {
     "summary": "assistant.cli.summary",
     "review": "assistant.cli.review",
     "evaluate": "assistant.cli.evaluate",
+    "models": "assistant.cli.models",
+    "rehear": "assistant.cli.rehear",
 }
 """Command → module that holds it; a module is imported only when its command runs, so that `--help` is quick."""
 

@@ -1,0 +1,90 @@
+"""`assistant rehear`: what today's listeners and words make of sounds that were kept."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from assistant.cli.show import progress, workers_option
+
+if TYPE_CHECKING:
+    from assistant.kept_remark import Proposal
+
+
+@click.command("rehear")
+@click.argument("sessions", nargs=-1)
+@click.option("--resume", type=click.Path(path_type=Path), help="File that remembers what was heard, to go on later.")
+@click.option("--listeners", help="Names with commas between; all that can run here if left out.")
+@workers_option
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object for each proposal.")
+@click.pass_obj
+def rehear_command(
+    store: Path | None,
+    sessions: tuple[str, ...],
+    resume: Path | None,
+    listeners: str | None,
+    workers: int | None,
+    as_json: bool,
+) -> None:
+    """Hear the kept sounds of SESSIONS again, all if none is named, and propose what would be read differently.
+
+    Nothing on record changes: decide with assistant review.
+    """
+    from assistant import heard_again, settings, wiring
+    from assistant.store.store import Store
+
+    places = settings.places(store)
+    with Store.open(places.store, read_only=True) as held:
+        farm = wiring.farm(held, places)
+        heard = set(_lines(resume))
+        kept = [one for one in heard_again.all_kept(held, sessions) if one.remark.id not in heard]
+        with farm.pool(listeners.split(",") if listeners else None, workers) as pool:
+            click.echo(f"Listening: {', '.join(pool.names)}. {len(kept)} remarks.", err=True)
+            found = heard_again.proposals(held, kept, farm.interpreter, pool)
+            n_found = 0
+            for one, proposal in progress(found, "Hearing again", len(kept)):
+                if proposal is not None:
+                    n_found += 1
+                    click.echo(json.dumps(_flat(proposal)) if as_json else _text(proposal))
+                if resume is not None:
+                    _add_line(resume, one.remark.id)
+        click.echo(f"{n_found} of {len(kept)} remarks would be read differently. Nothing was changed.", err=True)
+
+
+def _lines(file: Path | None) -> list[str]:
+    return file.read_text(encoding="utf-8").split() if file is not None and file.exists() else []
+
+
+def _add_line(file: Path, line: str) -> None:
+    with file.open("a", encoding="utf-8") as end:
+        end.write(line + "\n")
+
+
+def _text(proposal: Proposal) -> str:
+    from assistant.wiring import meaning_text
+
+    remark = proposal.kept.remark
+    where = "waits for a decision" if proposal.kept.is_open else f"taken for “{remark.words}”"
+    sure = "the listeners agree" if proposal.is_sure else "the listeners differ"
+    return (
+        f"{remark.time:%Y-%m-%d %H:%M:%S} {remark.id[:8]}  {where}; today “{proposal.words}” ({sure})\n"
+        f"    {meaning_text(proposal.meaning)}"
+    )
+
+
+def _flat(proposal: Proposal) -> dict[str, object]:
+    remark = proposal.kept.remark
+    return {
+        "session": remark.session,
+        "remark": remark.id,
+        "time": remark.time.isoformat(),
+        "taken_for": remark.words,
+        "is_open": proposal.kept.is_open,
+        "facts": [part.flat() for part in proposal.kept.facts],
+        "words": proposal.words,
+        "meaning": [part.flat() for part in proposal.meaning.parts],
+        "is_sure": proposal.is_sure,
+    }

@@ -1,0 +1,73 @@
+"""Kept sounds heard again by the commands: nothing new where nothing is new, and the holding's own test set."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+from pathlib import Path
+
+import pytest
+import soundfile
+
+from assistant.cli.main import ExitStatus, run
+from assistant.session import review as reviewing
+from assistant.session.events import event_to_flat
+from assistant.session.review import Review, Stamp
+from assistant.store.store import Store
+
+DEMO = Path(__file__).parent.parent / "demo_audio"
+HOW = ["--listeners", "pocketsphinx,phonemes", "--workers", "1"]
+
+
+@pytest.fixture(scope="module")
+def store(tmp_path_factory) -> Path:
+    """A store with half a minute of the demonstration."""
+    folder = tmp_path_factory.mktemp("again")
+    samples, rate = soundfile.read(DEMO / "session.flac", frames=30 * 16000)
+    soundfile.write(folder / "part.flac", samples, rate)
+    path = folder / "herd.db"
+    assert run(["--store", str(path), "register", "import", str(DEMO / "register.csv")]) == ExitStatus.OK
+    assert run(["--store", str(path), "session", "--from", str(folder / "part.flac"), *HOW]) == ExitStatus.OK
+    return path
+
+
+def test_the_same_listeners_propose_nothing_and_change_nothing(store, capsys) -> None:
+    before = store.read_bytes()
+    assert run(["--store", str(store), "rehear", "--json", *HOW]) == ExitStatus.OK
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert "Nothing was changed" in printed.err
+    assert store.read_bytes() == before
+
+
+def test_what_was_heard_is_not_heard_twice(store, tmp_path, capsys) -> None:
+    resume = ["--resume", str(tmp_path / "heard.txt")]
+    assert run(["--store", str(store), "rehear", *HOW, *resume]) == ExitStatus.OK
+    capsys.readouterr()
+    assert run(["--store", str(store), "rehear", *HOW, *resume]) == ExitStatus.OK
+    assert "0 remarks" in capsys.readouterr().err
+
+
+def test_a_session_that_is_not_there_is_said(store, capsys) -> None:
+    assert run(["--store", str(store), "rehear", "zzz", *HOW]) == ExitStatus.FAILED
+    assert "begins with 'zzz'" in capsys.readouterr().err
+
+
+def test_confirmed_remarks_are_the_own_test_set(store, capsys) -> None:
+    own = ["--store", str(store), "evaluate", "--own", "--json", "--listeners", "pocketsphinx,phonemes"]
+    with Store.open(store) as held:
+        (info,) = held.sessions()
+        entries = held.entries(info.id, live_only=False)
+        review = Review.of(info.id, entries, [])
+        lines = [line for lines in review.live().values() for line in lines]
+        assert len(lines) >= 3
+    assert run(own) == ExitStatus.FAILED
+    assert "assistant review" in capsys.readouterr().err
+    with Store.open(store) as held:
+        step = review.step(reviewing.accepted(review, lines), Stamp("seed", datetime.now().astimezone()))
+        flats = [{"type": name, **payload} for name, payload in map(event_to_flat, step.events)]
+        held.append(info.id, held.version(info.id), flats)
+    assert run(own) == ExitStatus.OK
+    told = json.loads(capsys.readouterr().out)
+    assert told["n"] >= 3
+    assert told["right"] == told["n"]
