@@ -47,3 +47,7 @@ class BadModel(ListenerMissing):
 
 class BadTerminal(AssistantError):
     """A screen cannot be shown here."""
+
+
+class BadOutput(AssistantError):
+    """A file for people or other programs cannot be written."""
