@@ -45,6 +45,10 @@ class BadModel(ListenerMissing):
     """A speech model is missing, damaged, of another kind, or cannot be fetched."""
 
 
+class LibraryMissing(AssistantError):
+    """A library that only some work needs is not installed; the message says how to install it."""
+
+
 class BadTerminal(AssistantError):
     """A screen cannot be shown here."""
 
