@@ -79,26 +79,22 @@ class VoskListener:
             self._asked |= wanted
         unknown = next((word for word in UNKNOWN if word in self._numbers), None)
         spellings = {word: spelling for word in graph.words if (spelling := self._spelling(word)) is not None}
-        if not spellings:
-            words = ", ".join(sorted(graph.words)[:3])
-            raise UnknownWord(
-                f"The model in {self._folder} knows no word of the grammar, such as {words}. Use another."
-            )
-        self.cannot_hear = frozenset(graph.words - set(spellings))
+        cannot_hear = frozenset(graph.words - set(spellings))
         if unknown:
-            spellings |= dict.fromkeys(self.cannot_hear, (unknown,))
-        self._unknown, self._start, self._finals = unknown, graph.start, graph.finals
-        self._following: defaultdict[int, list[tuple[Spelling, str, int]]] = defaultdict(list)
-        shared = shared_out(graph)
-        for arc in sorted(shared.arcs, key=lambda arc: arc.cost):
-            if arc.word in spellings:
-                self._following[arc.source].append((spellings[arc.word], arc.word, arc.target))
+            spellings |= dict.fromkeys(cannot_hear, (unknown,))
         numbers = {word: self._numbers[word] for spelling in spellings.values() for word in spelling}
         if unknown:
             numbers[unknown] = self._numbers[unknown]
+        shared = shared_out(graph)
         sentences = sentence_graph(shared, spellings, numbers, unknown)
-        if sentences.start < 0:
+        if sentences.start < 0 or cannot_hear == graph.words:
             raise self._strange(graph)
+        self.cannot_hear, self._unknown = cannot_hear, unknown
+        self._start, self._finals = graph.start, graph.finals
+        self._following: defaultdict[int, list[tuple[Spelling, str, int]]] = defaultdict(list)
+        for arc in sorted(shared.arcs, key=lambda arc: arc.cost):
+            if arc.word in spellings:
+                self._following[arc.source].append((spellings[arc.word], arc.word, arc.target))
         if self._process:
             self._process.close()  # two models at once would need twice the memory
         self._process = held_to(self._folder, sentences, numbers)

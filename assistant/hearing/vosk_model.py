@@ -44,6 +44,8 @@ UNKNOWN = ("[unk]", "<unk>", "<UNK>")
 ENGLISH = ("the", "left", "right", "three", "foot")
 SEARCH = {"beam": 13.0, "max-active": 5000, "lattice-beam": 4.0}
 """Wider than the models' own settings, which leave too few further readings; much wider is slow where nothing fits."""
+FEATURES = {"dither": 0}
+"""No chance noise, which is Kaldi's custom: the same sound gives the same hearing."""
 MEND = "Copy or fetch it again."
 
 
@@ -174,16 +176,17 @@ def held_to(folder: Path, sentences: kaldifst.StdVectorFst, numbers: Mapping[str
         ListenerMissing, BadModel: as `word_numbers`.
     """
     check_layout(folder)
-    with TemporaryDirectory(prefix="vosk-") as name:
-        linked = Path(name)
+    with TemporaryDirectory(prefix="vosk-") as place:
+        linked = Path(place)
         (linked / "conf").mkdir()
         (linked / "graph").mkdir()
-        for part in ("am", "ivector", "conf/mfcc.conf", SOUNDS, "graph/disambig_tid.int", "graph/phones"):
+        for part in ("am", "ivector", SOUNDS, "graph/disambig_tid.int", "graph/phones"):
             if (folder / part).exists():
                 _link(folder / part, linked / part)
-        search = [f"--{key}={value}" for key, value in SEARCH.items()]
-        own = (folder / "conf/model.conf").read_text(encoding="utf-8")
-        (linked / "conf/model.conf").write_text("\n".join([own, *search, ""]), encoding="utf-8")
+        for name, settings in (("model.conf", SEARCH), ("mfcc.conf", FEATURES)):
+            own = (folder / "conf" / name).read_text(encoding="utf-8")
+            lines = [own, *(f"--{key}={value}" for key, value in settings.items()), ""]
+            (linked / "conf" / name).write_text("\n".join(lines), encoding="utf-8")
         symbols = [f"{word} {number}\n" for word, number in numbers.items()]
         (linked / "graph/words.txt").write_text("".join(["<eps> 0\n", *symbols]), encoding="utf-8")
         sentences.write(str(linked / WORDS))
