@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from assistant.errors import BadStore
 from assistant.report.summary import Outcome, Summary, summary
-from assistant.session.events import event_from_flat
+from assistant.session.events import EVENT_TYPES, Event
 from assistant.session.fold import replay
+from assistant.store.journal import event_value
 from assistant.store.store import Store
-from assistant.values import SessionInfo
+from assistant.values import Entry, SessionInfo
 
 
 def session_summary(store: Store, key: str | None = None) -> Summary:
@@ -21,15 +24,24 @@ def session_summary(store: Store, key: str | None = None) -> Summary:
         BadStore: there is no such session, or several.
     """
     info = session_info(store, key)
-    flats = store.events(info.id)
-    state = replay([event_from_flat(f["type"], {k: v for k, v in f.items() if k != "type"}) for f in flats])
+    return summary_of(store, info, events_of(store, info.id), store.entries(info.id))
+
+
+def summary_of(store: Store, info: SessionInfo, events: Sequence[Event], entries: Sequence[Entry]) -> Summary:
+    """The summary of a session whose events and live entries are read already."""
+    state = replay(events)
     outcomes = {animal: Outcome(True) for animal in state.done} | {
         animal: Outcome(False, reason) for animal, reason in state.skipped.items()
     }
-    remarks = {remark.id: remark for remark in store.remarks(info.id)}
+    remarks = {remark.id: remark for remark in store.remarks(info.id)} if state.review else {}
     review = [remarks[item] for item in state.review if item in remarks]
     animals = {animal.id: animal for animal in store.animals()}
-    return summary(info, animals, store.entries(info.id), outcomes, review)
+    return summary(info, animals, entries, outcomes, review)
+
+
+def events_of(store: Store, session: str) -> list[Event]:
+    """The events of a session as values; those of a type that this program does not know are left out."""
+    return [event_value(flat) for flat in store.events(session) if flat["type"] in EVENT_TYPES]
 
 
 def session_info(store: Store, key: str | None = None) -> SessionInfo:

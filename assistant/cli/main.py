@@ -19,6 +19,7 @@ COMMANDS = {
     "type": "assistant.cli.session",
     "register": "assistant.cli.register",
     "summary": "assistant.cli.summary",
+    "report": "assistant.cli.report",
     "review": "assistant.cli.review",
     "evaluate": "assistant.cli.evaluate",
     "models": "assistant.cli.models",

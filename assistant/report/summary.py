@@ -96,7 +96,7 @@ class Summary:
                 {
                     "animal": card.animal.label,
                     "id": card.animal.id,
-                    "outcome": _outcome_text(card.outcome),
+                    "outcome": outcome_text(card.outcome),
                     "entries": [{"place": place, "entry": what} for place, what in card.lines],
                 }
                 for card in self.cards
@@ -127,11 +127,13 @@ def summary(
         outcomes: animal id → how it left the table, in that order.
         review: remarks that need a decision.
     """
-    on_table = dict.fromkeys([entry.animal for entry in entries] + list(outcomes))
+    on_table: dict[str, list[Part]] = {}
+    for entry in entries:
+        on_table.setdefault(entry.animal, []).append(entry.part)
+    for key in outcomes:
+        on_table.setdefault(key, [])
     cards = tuple(
-        Card(animals[key], outcomes.get(key), tuple(_lines(e.part for e in entries if e.animal == key)))
-        for key in on_table
-        if key in animals
+        Card(animals[key], outcomes.get(key), tuple(_lines(parts))) for key, parts in on_table.items() if key in animals
     )
     left = tuple(animals[key] for key in session.planned if key in animals and key not in outcomes)
     found = Counter(e.part.finding for e in entries if isinstance(e.part, FindingPart) and e.part.finding != "sound")
@@ -182,7 +184,8 @@ def part_text(part: Part) -> str:
     return ", ".join(f"{key} {value}" for key, value in part.flat().items())
 
 
-def _outcome_text(outcome: Outcome | None) -> str:
+def outcome_text(outcome: Outcome | None) -> str:
+    """How an animal left the table, in words."""
     if outcome is None:
         return "not closed"
     if outcome.is_done:
@@ -198,7 +201,7 @@ def text(result: Summary) -> str:
         f"Session of {result.session.started:%Y-%m-%d %H:%M}: {done} done, {skipped} skipped, {len(result.left)} left."
     ]
     for card in result.cards:
-        lines += ["", f"{card.animal.label} — {_outcome_text(card.outcome)}"]
+        lines += ["", f"{card.animal.label} — {outcome_text(card.outcome)}"]
         lines += [f"  {place + ': ' if place else ''}{what}" for place, what in card.lines]
     lines += _section("To do", (f"{item.on or 'no date'}: {item.animal.label}, {item.what}" for item in result.to_do))
     lines += _section("Found", (f"{finding}: {count}" for finding, count in result.findings))

@@ -98,6 +98,20 @@ def sound(db: Database, store: Path, remark: str) -> Sound:
     Raises:
         BadStore: there is none, or it is not as it was kept.
     """
+    content, start_s = _content(db, store, remark)
+    return replace(sound_file.decoded(content)[0], start_s=start_s)
+
+
+def flac(db: Database, store: Path, remark: str) -> bytes:
+    """The sound of a remark as the FLAC file that it was kept in.
+
+    Raises:
+        BadStore: there is none, or it is not as it was kept.
+    """
+    return _content(db, store, remark)[0]
+
+
+def _content(db: Database, store: Path, remark: str) -> tuple[bytes, float]:
     row = db.execute("SELECT file, sha256, start_s FROM sound WHERE remark = ?", (remark,)).fetchone()
     if row is None:
         raise BadStore(f"There is no sound of remark {remark} in {store}.")
@@ -107,4 +121,4 @@ def sound(db: Database, store: Path, remark: str) -> Sound:
         content = path.read_bytes()
     if sound_file.sha256(content) != sha256:
         raise BadStore(f"{path} was changed after it was kept. Copy it back from the last backup.")
-    return replace(sound_file.decoded(content)[0], start_s=start_s)
+    return content, start_s

@@ -115,6 +115,12 @@ def pending(db: Database, session: str | None = None) -> tuple[PendingSound, ...
     )
 
 
+def with_sound(db: Database, session: str) -> tuple[str, ...]:
+    """Ids of the remarks of a session that have a sound, in the order of keeping."""
+    rows = db.execute("SELECT remark FROM sound WHERE session = ? ORDER BY number", (session,))
+    return tuple(remark for (remark,) in rows)
+
+
 def remarks(db: Database, session: str) -> tuple[Remark, ...]:
     """What was said in a session: understood or not in the order of settling, then what is pending."""
     rows = db.execute("SELECT payload FROM remark WHERE session = ? ORDER BY number", (session,))

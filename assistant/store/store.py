@@ -154,6 +154,20 @@ class Store:
         with self._reading():
             return keeping.sound(self._db, self.path, remark)
 
+    def with_sound(self, session: str) -> tuple[str, ...]:
+        """Ids of the remarks of a session that have a sound, in the order of keeping."""
+        with self._reading():
+            return query.with_sound(self._db, session)
+
+    def flac(self, remark: str) -> bytes:
+        """The sound of a remark as the FLAC file that it was kept in.
+
+        Raises:
+            BadStore: there is none, or it is not as it was kept.
+        """
+        with self._reading():
+            return keeping.flac(self._db, self.path, remark)
+
     def settle(
         self, remark: Remark, events: Sequence[Mapping[str, Any]] = (), expected_version: int | None = None
     ) -> int:
