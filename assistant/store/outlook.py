@@ -177,3 +177,35 @@ def entered_medicines(db: Database, animal: str | None = None) -> tuple[Entered,
 
 def _marks(items: Collection[str]) -> str:
     return ", ".join("?" * len(items))
+
+
+# ------------------------------------------------------------------------------------------------------------- feet
+
+
+class Scored(NamedTuple):
+    """How many animals of a species got a score of lameness on a day."""
+
+    day: date
+    species: Species
+    value: float
+    n: int
+
+
+def foot_entries(db: Database, since: date, until: date) -> list[tuple[str, str, str, str, str]]:
+    """(day in ISO form, kind, what, place, animal) of each finding and action on a foot, in the order of days."""
+    # The index holds all that is asked for, but SQLite would not choose it by itself.
+    return db.execute(
+        "SELECT day, kind, what, place, animal FROM entry INDEXED BY entry_foot WHERE is_live "
+        f"AND kind IN ('finding', 'action') AND day BETWEEN ? AND ? AND place IN {FEET} ORDER BY day",
+        (since.isoformat(), until.isoformat()),
+    ).fetchall()
+
+
+def lameness_scores(db: Database, since: date, until: date) -> tuple[Scored, ...]:
+    """How many animals got each score of lameness on each day."""
+    rows = db.execute(
+        "SELECT entry.day, animal.species, entry.value, count(*) FROM entry JOIN animal ON animal.id = entry.animal "
+        "WHERE is_live AND kind = 'measure' AND what = 'lameness' AND day BETWEEN ? AND ? GROUP BY 1, 2, 3",
+        (since.isoformat(), until.isoformat()),
+    )
+    return tuple(Scored(date.fromisoformat(day), _SPECIES[species], value, n) for day, species, value, n in rows)
