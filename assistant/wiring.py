@@ -30,8 +30,8 @@ from assistant.sound.endpoint import trimmed
 from assistant.store.store import Store
 from assistant.values import Animal, Meaning, Sound, Species, Verdict, WordGraph
 
-LISTENERS = ("pocketsphinx", "phonemes", "moonshine")
-"""Every listener, the most widely available first."""
+LISTENERS = ("vosk", "pocketsphinx", "phonemes", "moonshine")
+"""Every listener, the one that leads first; the second is the most widely available."""
 
 
 def package_folder(name: str) -> Path:
@@ -83,7 +83,11 @@ def lexicon(keepers: Path | None = None) -> Lexicon:
     return Lexicon.read(files)
 
 
-def _listener(name: str, graph: WordGraph, sounds: Lexicon) -> Listener:
+def _listener(name: str, graph: WordGraph, sounds: Lexicon, keepers: Path | None) -> Listener:
+    if name == "vosk":
+        from assistant.speech_models import vosk_listener
+
+        return vosk_listener(graph, package_folder("grammars"), keepers)
     if name == "pocketsphinx":
         from assistant.hearing.pocketsphinx_listener import PocketSphinxListener
 
@@ -99,19 +103,25 @@ def _listener(name: str, graph: WordGraph, sounds: Lexicon) -> Listener:
     raise ListenerMissing(f"There is no listener {name!r}. Those that exist are {', '.join(LISTENERS)}.")
 
 
-def ears(graph: WordGraph, sounds: Lexicon, names: Sequence[str] | None = None) -> Ears:
+def ears(graph: WordGraph, sounds: Lexicon, names: Sequence[str] | None = None, keepers: Path | None = None) -> Ears:
     """The listeners that are named, or all that can run here.
+
+    Args:
+        graph: what can be said.
+        sounds: how its words sound.
+        names: listeners.
+        keepers: folder with the keeper's own grammar files, or None.
 
     Raises:
         ListenerMissing: a named listener cannot run here, or none can.
         UnknownWord: a listener cannot hear a word of the graph.
     """
     if names is not None:
-        return Ears([_listener(name, graph, sounds) for name in names])
+        return Ears([_listener(name, graph, sounds, keepers) for name in names])
     found = []
     for name in LISTENERS:
         try:
-            found.append(_listener(name, graph, sounds))
+            found.append(_listener(name, graph, sounds, keepers))
         except ListenerMissing:
             continue
     if not found:
@@ -148,7 +158,7 @@ class Farm:
 
     def ears(self, names: Sequence[str] | None = None, rule: str = "remark") -> Ears:
         """Who listens for the sentences of a rule."""
-        return ears(self.interpreter.grammar.graph(rule), self.lexicon, names)
+        return ears(self.interpreter.grammar.graph(rule), self.lexicon, names, self.keepers)
 
     def pool(self, names: Sequence[str] | None = None, workers: int | None = None) -> ListeningPool:
         """Workers that listen for remarks of this holding.
