@@ -31,6 +31,10 @@ class Listening(Protocol):
     def names(self) -> tuple[str, ...]:
         """Who is listening, the leader first."""
 
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """What the keeper should know of them before they listen, each a sentence."""
+
     def judge(self, sound: Sound) -> Verdict:
         """Hears one remark, 16 kHz mono."""
 
@@ -54,7 +58,7 @@ class ListeningPool:
         else:
             context = multiprocessing.get_context("spawn")
             self._pool = ProcessPoolExecutor(self.workers, context, _remember, (start,))
-        self.names: tuple[str, ...] = self._pool.submit(_names).result()
+        self.names, self.notices = self._pool.submit(_names_and_notices).result()
 
     def begin(self, sound: Sound) -> Future[Verdict]:
         """Begins to listen to one remark, 16 kHz mono; `heard` gives the verdict."""
@@ -139,8 +143,8 @@ def _listeners() -> Listening:
     return _ears
 
 
-def _names() -> tuple[str, ...]:
-    return _listeners().names
+def _names_and_notices() -> tuple[tuple[str, ...], tuple[str, ...]]:
+    return _listeners().names, _listeners().notices
 
 
 def _judged(sound: Sound) -> Verdict:

@@ -33,6 +33,9 @@ from assistant.values import Animal, Meaning, Sound, Species, Verdict, WordGraph
 LISTENERS = ("vosk", "pocketsphinx", "phonemes", "moonshine")
 """Every listener, the one that leads first; the second is the most widely available."""
 
+MOST_NAMED = 5
+"""Words that are named at the start of a session."""
+
 
 def package_folder(name: str) -> Path:
     """A folder that comes with the program: "grammars" or "demo_audio", installed or in a checkout."""
@@ -129,6 +132,16 @@ def ears(graph: WordGraph, sounds: Lexicon, names: Sequence[str] | None = None, 
     return Ears(found)
 
 
+def notices(listeners: Ears) -> tuple[str, ...]:
+    """What the keeper should know of the listeners: the words that one of them cannot hear, and what to do."""
+    return tuple(
+        f"{listener.name} does not know {len(words)} words: {', '.join(sorted(words)[:MOST_NAMED])}"
+        f"{' …' if len(words) > MOST_NAMED else '.'} See them all, and what to do: assistant models words"
+        for listener in listeners.listeners
+        if (words := getattr(listener, "cannot_hear", ()))
+    )
+
+
 @dataclass(frozen=True)
 class Farm:
     """One holding: its animals and words.
@@ -193,7 +206,7 @@ class RemarkEars:
     def __init__(self, holding: Farm, names: Sequence[str] | None = None) -> None:
         self._ears = holding.ears(names)
         self._key = holding.interpreter.key
-        self.names = self._ears.names
+        self.names, self.notices = self._ears.names, notices(self._ears)
 
     def judge(self, sound: Sound) -> Verdict:
         """Hears one remark, 16 kHz mono; see `Ears.judge`."""

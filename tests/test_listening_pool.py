@@ -20,6 +20,7 @@ class Counting:
 
     unit: str
     names: tuple[str, ...] = ("counting",)
+    notices: tuple[str, ...] = ("It counts only.",)
 
     def judge(self, sound: Sound) -> Verdict:
         if not len(sound.samples):
@@ -38,7 +39,7 @@ def sound(length: int) -> Sound:
 @pytest.mark.parametrize("workers", [1, 2])
 def test_verdicts_belong_to_their_remarks(workers: int) -> None:
     with ListeningPool(partial(Counting, "samples"), workers) as pool:
-        assert pool.names == ("counting",)
+        assert (pool.names, pool.notices) == (("counting",), ("It counts only.",))
         begun = [pool.begin(sound(n)) for n in range(1, 9)]
         assert [heard(one).choices for one in begun] == [(f"{n} samples",) for n in range(1, 9)]
         assert pool.judge(sound(3)).choices == ("3 samples",)

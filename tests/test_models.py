@@ -476,16 +476,19 @@ def test_without_an_english_model_there_is_no_such_listener(told, tmp_path):
         wiring.ears(graph, wiring.lexicon(), ["vosk"])
 
 
-def test_with_an_english_model_it_leads(told, tmp_path, monkeypatch):
+@dataclass
+class Started:
+    """Stands in for the listener, which would load the model."""
+
+    folder: Path
+    graph: object
+    respellings: dict
+    name: str = "vosk"
+    cannot_hear: tuple[str, ...] = ("teasel", "tansy", "a", "b", "c", "d")
+
+
+def test_with_an_english_model_it_leads_and_says_what_it_cannot_hear(told, tmp_path, monkeypatch, capsys):
     make_model(tmp_path / "data" / "models" / NAME)
-
-    @dataclass
-    class Started:
-        folder: Path
-        graph: object
-        respellings: dict
-        name: str = "vosk"
-
     monkeypatch.setattr(speech_models, "VoskListener", Started)
     graph = wiring.Grammar.load([("g.jsgf", "#JSGF V1.0;\ngrammar g;\npublic <r> = left | right;")]).graph("r")
     ears = wiring.ears(graph, wiring.lexicon())
@@ -493,3 +496,11 @@ def test_with_an_english_model_it_leads(told, tmp_path, monkeypatch):
     assert len(ears.names) > 1
     assert ears.listeners[0].folder.name == NAME
     assert ears.listeners[0].respellings["fores"] == ("fours",)
+    (notice,) = wiring.notices(ears)
+    assert notice.startswith("vosk does not know 6 words: a, b, c, d, tansy … See them all")
+    assert run(["models", "words"]) == ExitStatus.PARTLY
+    output = capsys.readouterr()
+    assert output.out.split() == ["a", "b", "c", "d", "tansy", "teasel"]
+    assert "respellings.dict" in output.err
+    assert run(["models", "words", "--json"]) == ExitStatus.PARTLY
+    assert json.loads(capsys.readouterr().out)["unknown"][-1] == "teasel"

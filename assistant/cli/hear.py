@@ -31,6 +31,8 @@ def hear_command(
     holding = wiring.Farm(Register(animals), places.grammars)
     ears = holding.ears(listeners.split(",") if listeners else None)
     click.echo(f"Listening: {', '.join(ears.names)}.", err=True)
+    for notice in wiring.notices(ears):
+        click.echo(notice, err=True)
     for file in files:
         for sound in remarks(blocks(file)):
             verdict = ears.judge(sound, holding.interpreter.key)

@@ -74,6 +74,32 @@ def fetch_model(name: str, address: str | None, sha256: str) -> None:
         archive.unlink(missing_ok=True)
 
 
+@models_command.command("words")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@click.pass_obj
+def list_words(store: Path | None, as_json: bool) -> int:
+    """List the words of your grammar and herd that the listener "vosk" does not know.
+
+    A sentence with such a word is for the other listeners to hear. To have it heard here too, put a line into the file
+    respellings.dict in the folder of your grammars: the word, then words that sound like it.
+    """
+    from assistant import settings, wiring
+    from assistant.cli.main import ExitStatus
+    from assistant.register.register import Register
+
+    places = settings.places(store)
+    holding = wiring.Farm(Register(wiring.stored_animals(places)), places.grammars)
+    (listener,) = holding.ears(["vosk"]).listeners
+    words = sorted(getattr(listener, "cannot_hear", ()))
+    if as_json:
+        click.echo(json.dumps({"unknown": words, "respellings": str(places.grammars / "respellings.dict")}))
+    else:
+        for word in words:
+            click.echo(word)
+        click.echo(f"{len(words)} words are not known; respellings: {places.grammars / 'respellings.dict'}", err=True)
+    return ExitStatus.PARTLY if words else ExitStatus.OK
+
+
 @models_command.command("remove")
 @click.argument("name")
 def remove_model(name: str) -> None:

@@ -43,6 +43,8 @@ def rehear_command(
         kept = [one for one in heard_again.all_kept(held, sessions) if one.remark.id not in heard]
         with farm.pool(listeners.split(",") if listeners else None, workers) as pool:
             click.echo(f"Listening: {', '.join(pool.names)}. {len(kept)} remarks.", err=True)
+            for notice in pool.notices:
+                click.echo(notice, err=True)
             found = heard_again.proposals(held, kept, farm.interpreter, pool)
             n_found = 0
             for one, proposal in progress(found, "Hearing again", len(kept)):
