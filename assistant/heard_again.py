@@ -10,8 +10,8 @@ from assistant.interpreter import Interpreter
 from assistant.kept_remark import KeptRemark, Proposal, kept_remarks, proposal
 from assistant.listening_pool import ListeningPool
 from assistant.live import Judge
+from assistant.look_back import events_of
 from assistant.meaning.canonical import meaning_key
-from assistant.session.events import event_from_flat
 from assistant.session.review import recordable
 from assistant.store.store import Store
 from assistant.values import Decision, Sound
@@ -35,9 +35,7 @@ def all_kept(store: Store, sessions: Collection[str] = ()) -> Iterator[KeptRemar
             )
     for info in infos:
         if not sessions or any(info.id.startswith(wanted) for wanted in sessions):
-            flats = store.events(info.id)
-            events = [event_from_flat(f["type"], {k: v for k, v in f.items() if k != "type"}) for f in flats]
-            yield from kept_remarks(info.id, events)
+            yield from kept_remarks(info.id, events_of(store, info.id))
 
 
 def with_sound(store: Store, kept: Iterable[KeptRemark]) -> Iterator[tuple[KeptRemark, Sound]]:
