@@ -12,7 +12,7 @@ import assistant
 
 CORE = ("values", "errors", "grammar", "meaning", "register", "session", "husbandry")
 FLOW = ("ears", "interpreter", "live", "evaluate")
-EDGES = ("sound", "hearing", "store", "report", "settings")
+EDGES = ("sound", "hearing", "models", "store", "report", "settings")
 OUTSIDE = {
     "sqlite3",
     "sqlite_utils",
