@@ -69,7 +69,7 @@ async def review(folder: Path) -> AsyncIterator[Seen]:
     stage = filled(folder)
     played: list[int] = []
     screen = ReviewScreen(reviewing(stage.store), words(), lambda sound: played.append(len(sound.samples)))
-    app = Face(screen)
+    app = Face(lambda: screen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()
         yield Seen(stage, pilot, played)

@@ -10,20 +10,20 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from assistant import settings, wiring
 from assistant.errors import BadStore, BadTerminal
-from assistant.reviewing import Holding, Reviewing
-from assistant.settings import Places
-from assistant.store.store import Store
-from assistant.values import SessionInfo, Sound
 
 if TYPE_CHECKING:
     from textual.screen import Screen
 
+    from assistant.reviewing import Holding, Reviewing
+    from assistant.settings import Places
+    from assistant.store.store import Store
+    from assistant.values import SessionInfo, Sound
+
 
 def is_terminal() -> bool:
     """Whether somebody sits at a terminal, so that a screen can be shown."""
-    return sys.stdin.isatty() and sys.stdout.isatty()
+    return sys.stdin.isatty() and sys.stdout.isatty() and sys.stderr.isatty()
 
 
 @contextmanager
@@ -33,6 +33,9 @@ def held_store(store: Path | None, *, read_only: bool = False) -> Iterator[tuple
     Raises:
         BadStore: there is none.
     """
+    from assistant import settings
+    from assistant.store.store import Store
+
     places = settings.places(store)
     if not places.store.exists():
         raise BadStore(f"There is no store at {places.store}. Record a session first, or name it with --store.")
@@ -42,6 +45,9 @@ def held_store(store: Path | None, *, read_only: bool = False) -> Iterator[tuple
 
 def holding(held: Store, places: Places, by: str = "") -> Holding:
     """What the screens know of a holding; its interpreter is made when it is first needed."""
+    from assistant import wiring
+    from assistant.reviewing import Holding
+
     farm = wiring.farm(held, places)
     animals = {animal.id: animal for animal in farm.register}
     return Holding(animals, lambda: farm.interpreter, farm.lameness, by or _user(), now)
@@ -49,6 +55,8 @@ def holding(held: Store, places: Places, by: str = "") -> Holding:
 
 def reviewing(held: Store, places: Places, info: SessionInfo, by: str = "") -> Reviewing:
     """A session that is to be put right."""
+    from assistant.reviewing import Reviewing
+
     return Reviewing(held, info, holding(held, places, by))
 
 
@@ -56,17 +64,22 @@ def faced(make: Callable[[], Screen[Any]], colours: str) -> int:
     """Shows a screen until it is left; gives the exit status.
 
     Args:
-        make: makes the screen, once the terminal is known to be one.
+        make: makes the screen, once the frame is painted.
         colours: as in `assistant.screens.face.Look`.
 
     Raises:
         BadTerminal: nobody sits at a terminal.
+        AssistantError: the screen cannot be made.
     """
     if not is_terminal():
         raise BadTerminal("This is a screen and needs a terminal; with --text it writes plain lines.")
     from assistant.screens.face import Face, Look
 
-    return Face(make(), Look(colours)).run() or 0
+    face = Face(make, Look(colours))
+    status = face.run()
+    if face.trouble is not None:
+        raise face.trouble
+    return status or 0
 
 
 def now() -> datetime:

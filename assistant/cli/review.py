@@ -12,6 +12,9 @@ from assistant.cli.show import colours_option
 if TYPE_CHECKING:
     from textual.screen import Screen
 
+    from assistant.reviewing import Reviewing
+    from assistant.settings import Places
+
 
 @click.command("review")
 @click.argument("session", required=False)
@@ -26,22 +29,28 @@ def review_command(store: Path | None, session: str | None, by: str, as_text: bo
     the keys; nothing needs a mouse. With --text the same is done in typed lines, as a screen reader or a script likes
     it: `help` lists them.
     """
-    from assistant import wiring
-    from assistant.cli import facing
-    from assistant.look_back import session_info
-    from assistant.wording import wording
+    from contextlib import ExitStack
 
-    with facing.held_store(store) as (held, places):
-        desk = facing.reviewing(held, places, session_info(held, session), by)
+    from assistant.cli import facing
+
+    with ExitStack() as stack:
+
+        def desk() -> tuple[Reviewing, Places]:
+            from assistant.look_back import session_info
+
+            held, places = stack.enter_context(facing.held_store(store))
+            return facing.reviewing(held, places, session_info(held, session), by), places
+
+        def make() -> Screen[None]:
+            from assistant import wiring
+            from assistant.screens.review_screen import ReviewScreen
+            from assistant.wording import wording
+
+            reviewing, places = desk()
+            return ReviewScreen(reviewing, wording(wiring.grammar_sources(places.grammars)), facing.player())
+
         if as_text:
             from assistant.cli.review_lines import review_by_lines
 
-            return review_by_lines(desk)
-        words = wording(wiring.grammar_sources(places.grammars))
-
-        def make() -> Screen[None]:
-            from assistant.screens.review_screen import ReviewScreen
-
-            return ReviewScreen(desk, words, facing.player())
-
+            return review_by_lines(desk()[0])
         return facing.faced(make, colours)

@@ -10,12 +10,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from assistant.cli.show import reply_text, told, workers_option
+from assistant.cli.show import colours_option, reply_text, told, workers_option
 
 if TYPE_CHECKING:
     from assistant.live import Outcome
 
 _NOW = "now, to the second"
+_text_option = click.option("--text", "as_text", is_flag=True, help="Plain lines, also at a terminal.")
 
 
 @click.command("session")
@@ -25,6 +26,8 @@ _NOW = "now, to the second"
 @click.option("--listeners", help="Names with commas between; all that can run here if left out.")
 @workers_option
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a remark.")
+@_text_option
+@colours_option
 @click.pass_obj
 def session_command(
     store: Path | None,
@@ -34,13 +37,26 @@ def session_command(
     listeners: str | None,
     workers: int | None,
     as_json: bool,
-) -> None:
-    """Hear a recorded handling session (WAV, FLAC, MP3, Ogg) and record it in the store."""
+    as_text: bool,
+    colours: str,
+) -> int | None:
+    """Hear a recorded handling session (WAV, FLAC, MP3, Ogg) and record it in the store.
+
+    At a terminal it is shown live, and questions can be answered; with --text, --json or in a pipe it is written in
+    plain lines, and what would be asked is kept for review.
+    """
+    from assistant.cli import screened
+    from assistant.cli.facing import is_terminal
+
+    names = listeners.split(",") if listeners else None
+    if is_terminal() and not (as_json or as_text):
+        run_opened = screened.planned(store, group, started, recording.name)
+        heard = screened.recorded(run_opened, recording, names, workers)
+        return screened.show_session(heard, colours, lambda: screened.phrases_of(store))
     from assistant import recorded
     from assistant.cli.holding import opened
 
     recorded.check_recording(recording)
-    names = listeners.split(",") if listeners else None
     with opened(store, group, started, recording.name) as run:
         with run.farm.pool(names, workers) as pool:
             click.echo(f"Listening: {', '.join(pool.names)}. {len(run.planned)} animals planned.", err=True)
@@ -57,14 +73,28 @@ def session_command(
         for reply in replies:
             click.echo(reply_text(reply), err=as_json)
         click.echo(f"Session {key} is in {run.store.path}. See it with: assistant summary", err=True)
+    return None
 
 
 @click.command("type")
 @click.option("--group", help="Plan only the animals of this group; all in the herd if left out.")
 @click.option("--started", type=click.DateTime(), help=f"The moment to record; {_NOW} if left out.")
+@_text_option
+@colours_option
 @click.pass_obj
-def type_command(store: Path | None, group: str | None, started: datetime | None) -> None:
-    """Type a session, one remark or question a line; "finish" or the end of the input ends it."""
+def type_command(
+    store: Path | None, group: str | None, started: datetime | None, as_text: bool, colours: str
+) -> int | None:
+    """Type a session, one remark or question a line; "finish" or the end of the input ends it.
+
+    At a terminal it is shown as a screen; with --text in plain lines.
+    """
+    from assistant.cli import screened
+    from assistant.cli.facing import is_terminal
+
+    if is_terminal() and not (as_text or started):
+        run_opened = screened.planned(store, group, started, "typed")
+        return screened.show_session(screened.typed(run_opened), colours, lambda: screened.phrases_of(store))
     from assistant.cli.holding import opened
 
     with opened(store, group, started, "typed") as run:
@@ -88,6 +118,7 @@ def type_command(store: Path | None, group: str | None, started: datetime | None
         for reply in handling.end(datetime.now().astimezone() if not started else started.astimezone()):
             click.echo(reply_text(reply))
         click.echo(f"Session {key} is in {run.store.path}. See it with: assistant summary", err=True)
+    return None
 
 
 def _next_line(is_watched: bool) -> str | None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import ClassVar, cast
 
@@ -13,6 +13,7 @@ from textual.content import Content
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
+from assistant.errors import AssistantError
 from assistant.screens.lines import Line, Lines
 from assistant.screens.palette import THEMES
 
@@ -39,8 +40,11 @@ class Face(App[int]):
     """The program's frame at a terminal.
 
     Args:
-        first: the screen that it starts with.
+        make: makes the screen that it starts with, once the frame is painted: what a screen shows may take a moment.
         look: how it looks.
+
+    Attributes:
+        trouble: why the screen could not be made; the frame is left then.
     """
 
     TITLE = "Handling assistant"
@@ -65,17 +69,29 @@ class Face(App[int]):
         Binding("ctrl+q", "leave", "Leave", priority=True),
     ]
 
-    def __init__(self, first: Screen[None], look: Look | None = None) -> None:
+    def __init__(self, make: Callable[[], Screen[None]], look: Look | None = None) -> None:
         super().__init__()
-        self._first = first
+        self._make = make
         self.look = look or Look()
+        self.trouble: AssistantError | None = None
         for theme in THEMES.values():
             self.register_theme(theme)
         self._show_look()
 
+    def compose(self) -> ComposeResult:
+        """What stands there until the first screen does."""
+        yield Static("One moment …  F1 lists the keys, Ctrl+Q leaves.", classes="bar")
+
     def on_mount(self) -> None:
-        """The first screen comes up."""
-        self.push_screen(self._first)
+        """The first screen comes up as soon as the frame is painted."""
+        self.call_after_refresh(self._begin)
+
+    def _begin(self) -> None:
+        try:
+            self.push_screen(self._make())
+        except AssistantError as error:
+            self.trouble = error
+            self.exit(1)
 
     def change_look(self, look: Look) -> None:
         """Shows everything in another look."""

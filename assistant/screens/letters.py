@@ -73,9 +73,11 @@ def large(text: str, width: int, height: int) -> tuple[str, ...]:
     across = width // len(rows[0])
     if not across:
         return ()
-    # A point is as high as it is wide where two of them share one cell; letters up to half again as tall read well.
-    down = max((n for n in range(1, across + across // 2 + 1) if _cells(n) <= height), default=0)
-    across = min(across, 2 * down)
+    # A point is as high as it is wide where two of them share one cell; letters twice as tall read well too.
+    down = max((n for n in range(1, 2 * across + 1) if _cells(n) <= height), default=0)
+    if not down:
+        return ()
+    across = min(across, down)
     dots = [row for row in rows for _ in range(down)]
     dots += ["." * len(rows[0])] * (len(dots) % 2)
     return tuple(_line(dots[n], dots[n + 1], across) for n in range(0, len(dots), 2))

@@ -78,7 +78,7 @@ def _put_on_table(turn: Turn, source: Source, key: str, said: str, *, is_next: b
     sentences = [parting, _introduction(turn, source, key, said)]
     if was:
         sentences.append(f"Already {was.kind}.")
-    sentences.extend(_background(turn, key))
+    sentences.extend(background(turn, key))
     turn.reply(ReplyKind.ANIMAL_CHANGED, " ".join(text for text in sentences if text))
 
 
@@ -113,7 +113,7 @@ def _introduction(turn: Turn, source: Source, key: str, said: str) -> str:
     return f"{animal.name}."
 
 
-def _background(turn: Turn, key: str) -> list[str]:
+def background(turn: Turn, key: str) -> list[str]:
     """Cautions first, then the last visit; only cautions if the keeper wants it quick."""
     sentences = cautions(turn, key)
     last = turn.last_visit(key)

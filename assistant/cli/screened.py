@@ -1,0 +1,116 @@
+"""Sessions for the live screen: each is begun and ended in the thread that keeps it going."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from assistant.cli.facing import faced, now
+
+if TYPE_CHECKING:
+    from assistant.herd import Herd
+    from assistant.live import Outcome
+    from assistant.recorded import Run
+    from assistant.screens.live_screen import LiveScreen
+    from assistant.screens.session_link import Going, Link
+
+Opened = Callable[[], AbstractContextManager["Going"]]
+RunOpened = Callable[[], AbstractContextManager["Run"]]
+
+
+def show_session(opened: Opened, colours: str, phrases: Callable[[], list[str]] = list) -> int:
+    """Shows a session live until it is left; gives the exit status.
+
+    Raises:
+        AssistantError: the session could not begin, or not go on; what was kept stays.
+    """
+    links: list[Link] = []
+
+    def make() -> LiveScreen:
+        from assistant.screens.live_screen import LiveScreen
+        from assistant.screens.session_link import Link
+
+        links.append(Link(opened))
+        return LiveScreen(links[0], phrases())
+
+    status = faced(make, colours)
+    if links and links[0].trouble is not None:
+        raise links[0].trouble
+    return status
+
+
+def planned(store: Path | None, group: str | None, started: datetime | None, source: str) -> RunOpened:
+    """What opens the store of a holding and plans a session on it; see `assistant.cli.holding.opened`."""
+
+    def run_opened() -> AbstractContextManager[Run]:
+        from assistant.cli.holding import opened
+
+        return opened(store, group, started, source)
+
+    return run_opened
+
+
+def typed(run_opened: RunOpened) -> Opened:
+    """A session that is typed."""
+
+    @contextmanager
+    def opened() -> Iterator[Going]:
+        from assistant.screens.session_link import Going
+
+        with run_opened() as run:
+            handling, key = run.begin()
+            yield Going(handling, _herd(run, key), now)
+
+    return opened
+
+
+def recorded(
+    run_opened: RunOpened,
+    recording: Path,
+    listeners: list[str] | None,
+    workers: int | None,
+) -> Opened:
+    """A session heard from a recording; somebody watches it and can answer, so that questions wait for an answer."""
+
+    @contextmanager
+    def opened() -> Iterator[Going]:
+        from assistant.recorded import check_recording, finish_pending, hear_recording
+        from assistant.screens.session_link import Going
+
+        with run_opened() as run, run.farm.pool(listeners, workers) as pool:
+            check_recording(recording)
+            finish_pending(run.store, run.farm, pool.judge)
+            handling, key = run.begin(is_attended=True)
+            at = [run.started]
+
+            def outcomes() -> Iterator[Outcome]:
+                for outcome in hear_recording(handling, recording, run.started, pool):
+                    at[0] = run.started + timedelta(seconds=outcome.remark.end_s)
+                    yield outcome
+
+            def clock() -> datetime:
+                return at[0]
+
+            yield Going(handling, _herd(run, key), clock, tuple(pool.names), outcomes())
+
+    return opened
+
+
+def _herd(run: Run, session: str) -> Herd:
+    from assistant.herd import Herd
+
+    return Herd({animal.id: animal for animal in run.farm.register}, run.store, session, run.farm.lameness)
+
+
+def phrases_of(store: Path | None) -> list[str]:
+    """What typed words are completed from: the trade's words and the animals' names."""
+    from assistant import settings, wiring
+    from assistant.wording import wording
+
+    places = settings.places(store)
+    words = wording(wiring.grammar_sources(places.grammars))
+    names = [animal.name.casefold() for animal in wiring.stored_animals(places) if animal.name]
+    return [*words.places, *words.findings, *words.actions, *words.follow_ups, *words.traits, *names]

@@ -1,0 +1,162 @@
+"""What the live screen shows, as one value worked out from the session's state."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from assistant.live import Outcome
+from assistant.screens.palette import ASKING, FOUND, KEPT, SOUND
+from assistant.screens.plan import Plan, in_words, plan
+from assistant.session.catching import background
+from assistant.session.replies import Reply, ReplyKind
+from assistant.session.state import SessionState
+from assistant.session.turn import Turn
+from assistant.session.world import World
+from assistant.values import Animal, Decision, Species
+
+NOBODY = "Nobody on the table"
+OPENING = "One moment: the session is being opened, and the listeners get ready."
+
+
+@dataclass(frozen=True)
+class Spoken:
+    """One remark in the log: its mark, its words, and what came of it."""
+
+    mark: str
+    words: str
+    came: str = ""
+
+
+@dataclass(frozen=True)
+class Listening:
+    """Who listens, and what reaches them.
+
+    Attributes:
+        names: the listeners; none in a typed session.
+        level_db: of full scale, of the last moments; None if nothing is measured.
+        note: what is wrong with the microphone, or that remarks wait.
+    """
+
+    names: tuple[str, ...] = ()
+    level_db: float | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class LiveView:
+    """One moment of a session.
+
+    Attributes:
+        who: the animal on the table.
+        number: the animal's management number, where it has a name too.
+        about: kind and group.
+        before: cautions, then what was recorded at the last visit.
+        plan: what holds for it now.
+        spoken: the last remarks, oldest first.
+        question: what is being asked; empty if nothing is.
+        choices: the answers that are offered.
+        told: what was last said to the keeper.
+        left: names of those who are left, the next ones first.
+        n_done: how many are done.
+        is_paused, is_over: whether remarks are taken at all.
+    """
+
+    who: str = ""
+    number: str = ""
+    about: str = ""
+    before: tuple[str, ...] = ()
+    plan: Plan = field(default_factory=Plan)
+    spoken: tuple[Spoken, ...] = ()
+    question: str = ""
+    choices: tuple[str, ...] = ()
+    told: str = OPENING
+    left: tuple[str, ...] = ()
+    n_done: int = 0
+    has_plan: bool = True
+    is_paused: bool = False
+    is_over: bool = False
+    hearing: Listening = field(default_factory=Listening)
+
+
+def live_view(
+    state: SessionState, world: World, spoken: Sequence[Spoken], hearing: Listening, now: datetime
+) -> LiveView:
+    """The view of a session.
+
+    Args:
+        state: of the session.
+        world: its herd.
+        spoken: the last remarks, oldest first.
+        hearing: who listens.
+        now: for how long ago something was.
+    """
+    key = state.animal
+    animal = world.animal(key) if key else None
+    parts = [entry.part for entry in state.entries_of(key)]
+    named = [(world.animal(one), one) for one in state.left if one != key]
+    is_doubtful = state.doubt is not None and key is not None
+    return LiveView(
+        who=(animal.label if animal else key or "") + (" ?" if is_doubtful else ""),
+        number=animal.number if animal and animal.name else "",
+        about=_about(animal) if animal else "",
+        before=tuple(background(Turn(state, now, world), key)) if key else (),
+        plan=plan(parts, state.scope),
+        spoken=tuple(spoken),
+        question=state.question.text if state.question else "",
+        choices=tuple(choice.label for choice in state.question.choices) if state.question else (),
+        told=state.last_reply,
+        left=tuple(one.label if one else other for one, other in named),
+        n_done=len(state.done),
+        has_plan=bool(state.planned),
+        is_paused=state.is_paused,
+        is_over=state.info is not None and state.info.ended is not None,
+        hearing=hearing,
+    )
+
+
+def _about(animal: Animal) -> str:
+    kind = "sheep" if animal.species is Species.SHEEP else "goat"
+    return " · ".join(filter(None, (f"{animal.sex} {kind}" if animal.sex != "unknown" else kind, animal.group)))
+
+
+def spoken(outcome: Outcome) -> Spoken:
+    """A remark as it stands in the log."""
+    remark = outcome.remark
+    words = remark.words or "(no words)"
+    told = " ".join(reply.text for reply in outcome.replies if reply.text)
+    return Spoken(_mark(outcome), words, told)
+
+
+def _mark(outcome: Outcome) -> str:
+    kinds = {reply.kind for reply in outcome.replies}
+    verdict = outcome.remark.verdict
+    if ReplyKind.ASKING in kinds:
+        return ASKING
+    is_unheard = verdict is not None and verdict.decision is not Decision.ACCEPTED and not outcome.entries
+    return KEPT if ReplyKind.NOT_UNDERSTOOD in kinds or is_unheard else SOUND
+
+
+STATE_WORD = {SOUND: "heard", ASKING: "asking", KEPT: "kept for review", FOUND: "found"}
+
+
+def said_in_words(view: LiveView) -> tuple[str, ...]:
+    """The view as sentences, for those who listen to the screen: what matters most comes first."""
+    lines = [", ".join(filter(None, (view.who or NOBODY, view.number, view.about))) + "."]
+    if view.question:
+        answers = ", ".join(f"{n} {label}" for n, label in enumerate(view.choices, start=1))
+        lines.append(f"Question: {view.question}{f' Answers: {answers}.' if answers else ''}")
+    elif view.told:
+        lines.append(f"Told: {view.told}")
+    lines += [*view.before, *(in_words(view.plan) if view.who else ())]
+    lines += [f"{STATE_WORD[one.mark]}: {one.words}. {one.came}".rstrip() for one in view.spoken[-3:]]
+    lines.append(f"{view.n_done} done. {len(view.left)} left: {', '.join(view.left[:8])}." if view.has_plan else "")
+    state = "The session is over." if view.is_over else "Paused." if view.is_paused else ""
+    listening = f"Listening: {', '.join(view.hearing.names)}." if view.hearing.names else "Nobody listens: type."
+    return tuple(filter(None, (*lines, state, listening, view.hearing.note)))
+
+
+def reply_words(replies: Sequence[Reply]) -> str:
+    """Replies as one line."""
+    return " ".join(reply.text for reply in replies if reply.text)
