@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Collection
 from datetime import date, datetime
+from functools import cache
 from typing import Any, NamedTuple
 
 from sqlite_utils import Database
@@ -14,6 +15,7 @@ from assistant.values import FEET, Sex, Species
 
 _SPECIES = {str(one): one for one in Species}
 _SEX = {str(one): one for one in Sex}
+_day = cache(date.fromisoformat)
 
 
 class Measured(NamedTuple):
@@ -56,7 +58,7 @@ class Entered(NamedTuple):
 def heads(db: Database) -> tuple[Head, ...]:
     """Every animal of the register in the order of saving, without what no list needs."""
     rows = db.execute(
-        "SELECT id, tag, management, name, electronic, nicknames, past_tags, species, sex, born, dam, sire, "
+        "SELECT id, tag, management, name, electronic, nullif(nicknames, '[]'), nullif(past_tags, '[]'), species, sex, born, dam, sire, "
         "herd_group, status, due FROM animal ORDER BY number"
     )
     return tuple(_head(row) for row in rows)
@@ -70,16 +72,16 @@ def _head(row: tuple[Any, ...]) -> Head:
         number,
         name,
         electronic,
-        tuple(json.loads(nicknames)) if nicknames != "[]" else (),
-        tuple(one["code"] for one in json.loads(past)) if past != "[]" else (),
+        tuple(json.loads(nicknames)) if nicknames else (),
+        tuple(one["code"] for one in json.loads(past)) if past else (),
         _SPECIES[species],
         _SEX[sex],
-        date.fromisoformat(born) if born else None,
+        _day(born) if born else None,
         dam,
         sire,
         group,
         status,
-        date.fromisoformat(due) if due else None,
+        _day(due) if due else None,
     )
 
 

@@ -83,22 +83,24 @@ CREATE TABLE animal (
     id TEXT PRIMARY KEY,
     number INTEGER NOT NULL,
     payload TEXT NOT NULL CHECK (json_valid(payload)),
-    tag TEXT GENERATED ALWAYS AS (payload ->> 'tag') STORED,
-    management TEXT GENERATED ALWAYS AS (payload ->> 'number') STORED,
-    name TEXT GENERATED ALWAYS AS (payload ->> 'name') STORED,
-    electronic TEXT GENERATED ALWAYS AS (payload ->> 'electronic') STORED,
-    nicknames TEXT GENERATED ALWAYS AS (payload ->> 'nicknames') STORED,
-    past_tags TEXT GENERATED ALWAYS AS (payload ->> 'past_tags') STORED,
-    species TEXT GENERATED ALWAYS AS (payload ->> 'species') STORED,
-    sex TEXT GENERATED ALWAYS AS (payload ->> 'sex') STORED,
-    born TEXT GENERATED ALWAYS AS (payload ->> 'born') STORED,
-    dam TEXT GENERATED ALWAYS AS (payload ->> 'dam') STORED,
-    sire TEXT GENERATED ALWAYS AS (payload ->> 'sire') STORED,
-    herd_group TEXT GENERATED ALWAYS AS (payload ->> 'group') STORED,
-    status TEXT GENERATED ALWAYS AS (payload ->> 'status') STORED,
-    due TEXT GENERATED ALWAYS AS (payload ->> 'due') STORED
+    tag TEXT NOT NULL,
+    management TEXT NOT NULL,
+    name TEXT NOT NULL,
+    electronic TEXT NOT NULL,
+    nicknames TEXT NOT NULL,
+    past_tags TEXT NOT NULL,
+    species TEXT NOT NULL,
+    sex TEXT NOT NULL,
+    born TEXT,
+    dam TEXT NOT NULL,
+    sire TEXT NOT NULL,
+    herd_group TEXT NOT NULL,
+    status TEXT NOT NULL,
+    due TEXT
 ) STRICT, WITHOUT ROWID
 """,
+    "animal_head": "CREATE INDEX animal_head ON animal (number, id, tag, management, name, electronic, nicknames, "
+    "past_tags, species, sex, born, dam, sire, herd_group, status, due)",
     "record": """
 CREATE TABLE record (
     id TEXT PRIMARY KEY,
@@ -150,6 +152,24 @@ ON CONFLICT (id) DO UPDATE SET words = excluded.words, audio = excluded.audio, p
 _ADD_SESSION = """
 INSERT INTO session (id, number, started, planned, by, source)
 VALUES (:id, :number, :started, :planned, :by, :source)
+"""
+
+_OF_ANIMAL = {"management": "number", "herd_group": "group"} | {
+    name: name
+    for name in (
+        *("tag", "name", "electronic", "nicknames", "past_tags", "species", "sex"),
+        *("born", "dam", "sire", "status", "due"),
+    )
+}
+"""Column of the table of animals → key of the payload."""
+
+HEAD_COLUMNS = ", ".join(_OF_ANIMAL)
+HEAD_VALUES = ", ".join(f"payload ->> '{key}'" for key in _OF_ANIMAL.values())
+
+_ADD_ANIMAL = f"""
+INSERT OR REPLACE INTO animal (id, number, payload, {HEAD_COLUMNS})
+SELECT id, coalesce((SELECT number FROM animal WHERE animal.id = new.id), number), payload, {HEAD_VALUES}
+FROM (SELECT :id AS id, :number AS number, :payload AS payload) AS new
 """
 
 
@@ -234,12 +254,8 @@ def _entry_row(number: int, session: str, entry: Entry) -> dict[str, Any]:
 
 
 def project_animal(db: Database, number: int, animal: str, payload: str) -> None:
-    """Makes a version of an animal the one that holds now."""
-    db.execute(
-        "INSERT INTO animal (id, number, payload) VALUES (?, ?, ?) "
-        "ON CONFLICT (id) DO UPDATE SET payload = excluded.payload",
-        (animal, number, payload),
-    )
+    """Makes a version of an animal the one that holds now; its place stays that of its first version."""
+    db.execute(_ADD_ANIMAL, {"id": animal, "number": number, "payload": payload})
 
 
 def project_record(db: Database, number: int, record: str, kind: str, payload: str) -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from sqlite_utils import Database
 from sqlite_utils.migrations import Migrations
 
-from assistant.store.projection import PROJECTIONS
+from assistant.store.projection import HEAD_COLUMNS, HEAD_VALUES, PROJECTIONS
 
 APPLICATION_ID = int.from_bytes(b"pens")
 """Marks a database file as a store of this program (PRAGMA application_id)."""
@@ -105,7 +105,7 @@ def _first(db: Database) -> None:
     for table in _OF_FIRST:
         _add_journal(db, table)
     for name, sql in PROJECTIONS.items():
-        if name not in _OF_SECOND:
+        if name not in (*_OF_SECOND, "animal_head"):
             db.execute(sql)
 
 
@@ -117,8 +117,12 @@ def _second(db: Database) -> None:
         db.execute(PROJECTIONS[name])
     db.execute("ALTER TABLE animal RENAME TO animal_before")
     db.execute(PROJECTIONS["animal"])
-    db.execute("INSERT INTO animal (id, number, payload) SELECT id, number, payload FROM animal_before")
+    db.execute(
+        f"INSERT INTO animal (id, number, payload, {HEAD_COLUMNS}) "
+        f"SELECT id, number, payload, {HEAD_VALUES} FROM animal_before"
+    )
     db.execute("DROP TABLE animal_before")
+    db.execute(PROJECTIONS["animal_head"])
 
 
 def _add_journal(db: Database, table: str) -> None:
