@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from assistant.errors import BadStore
 from assistant.look_back import events_of, session_info, summary_of
 from assistant.report.report import Record, Report, report
-from assistant.session.events import AnimalCaught, AnimalLeft, Event
+from assistant.session.events import AnimalCaught, AnimalLeft, EntryMade, EntrySuperseded, Event
 from assistant.store.store import Store
 from assistant.values import Remark
 
@@ -36,6 +36,7 @@ def session_report(store: Store, holding: str, key: str | None = None, *, with_s
         store.entries(info.id, live_only=False),
         {one.id: one.started.date() for one in store.sessions()},
         stays(events),
+        said_of(events) if with_sound else {},
         remarks,
         sounds,
         missing,
@@ -56,6 +57,18 @@ def stays(events: Iterable[Event]) -> dict[str, list[timedelta]]:
             if span >= timedelta():
                 found.setdefault(event.animal, []).append(span)
     return found
+
+
+def said_of(events: Iterable[Event]) -> dict[str, tuple[str, ...]]:
+    """Animal → ids of the remarks that named it, recorded something of it, or let it go, in order."""
+    found: dict[str, dict[str, None]] = {}
+    for event in events:
+        match event:
+            case AnimalCaught(animal=animal, remark=remark) | AnimalLeft(animal=animal, remark=remark):
+                found.setdefault(animal, {})[remark] = None
+            case EntryMade(entry=entry) | EntrySuperseded(entry=entry):
+                found.setdefault(entry.animal, {})[entry.remark] = None
+    return {animal: tuple(remarks) for animal, remarks in found.items()}
 
 
 def _sounds(store: Store, session: str, remarks: Mapping[str, Remark]) -> tuple[dict[str, bytes], tuple[str, ...]]:

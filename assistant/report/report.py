@@ -125,6 +125,7 @@ class Record:
         live: entries that hold, of every session, in the order of recording.
         all_of_session: entries of this session with those superseded and withdrawn.
         stays: animal → spans on the table.
+        said: animal → remarks about it, in order.
         sounds: remark → FLAC file; only those to be embedded.
     """
 
@@ -132,6 +133,7 @@ class Record:
     all_of_session: Sequence[Entry]
     session_days: Mapping[str, date]
     stays: Mapping[str, Sequence[timedelta]]
+    said: Mapping[str, Sequence[str]] = field(default_factory=dict)
     remarks: Mapping[str, Remark] = field(default_factory=dict)
     sounds: Mapping[str, bytes] = field(default_factory=dict)
     missing: tuple[str, ...] = ()
@@ -152,11 +154,7 @@ def report(holding: str, summary: Summary, record: Record, animals: Mapping[str,
     corrected_of: dict[str, list[Correction]] = defaultdict(list)
     for one in corrected:
         corrected_of[one.animal.id].append(one)
-    all_of = _by_animal(record.all_of_session)
-    pages = tuple(
-        _page(card, live.get(card.animal.id, []), all_of.get(card.animal.id, []), record, session.id)
-        for card in summary.cards
-    )
+    pages = tuple(_page(card, live.get(card.animal.id, []), record, session.id) for card in summary.cards)
     pages = tuple(_with_corrections(page, corrected_of.get(page.card.animal.id, [])) for page in pages)
     people = Counter(entry.by for entry in record.live if entry.session == session.id)
     minutes = (session.ended - session.started).total_seconds() / 60 if session.ended else None
@@ -171,12 +169,12 @@ def _by_animal(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
     return found
 
 
-def _page(card: Card, live: Sequence[Entry], all_of: Sequence[Entry], record: Record, session: str) -> AnimalPage:
+def _page(card: Card, live: Sequence[Entry], record: Record, session: str) -> AnimalPage:
     ours = [entry for entry in live if entry.session == session]
     stays = record.stays.get(card.animal.id, ())
     minutes = sum(stays, timedelta()).total_seconds() / 60 if stays else None
-    remarks = dict.fromkeys(entry.remark for entry in all_of)
-    heard = [_heard(record.remarks[key], record) for key in remarks if key in record.remarks]
+    said = record.said.get(card.animal.id, ())
+    heard = [_heard(record.remarks[key], record) for key in said if key in record.remarks]
     days = record.session_days
     upto = [entry for entry in live if days.get(entry.session, date.max) <= days[session]]
     return AnimalPage(

@@ -39,15 +39,24 @@ def whole(path: Path) -> Iterator[Path]:
             part.unlink(missing_ok=True)
 
 
+def write_bytes(path: Path, content: bytes) -> Path:
+    """Writes a file; gives its path.
+
+    Raises:
+        BadOutput: the file cannot be written.
+    """
+    with whole(path) as part:
+        part.write_bytes(content)
+    return path
+
+
 def write_text(path: Path, text: str) -> Path:
     """Writes a text as UTF-8 with its own line ends; gives the path.
 
     Raises:
         BadOutput: the file cannot be written.
     """
-    with whole(path) as part:
-        part.write_bytes(text.encode("utf-8", "replace"))
-    return path
+    return write_bytes(path, text.encode("utf-8", "replace"))
 
 
 def write_pdf(path: Path, html: str, paper: str) -> Path:
