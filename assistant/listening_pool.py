@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import multiprocessing
 import os
+import signal
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
@@ -45,20 +46,39 @@ class ListeningPool:
     Args:
         start: makes the listeners of one worker; must be picklable.
         workers: how many; None for one a core, up to four. A single worker is a thread of this process.
+        is_apart: a single worker has a process of its own too, and nobody waits until it is there: `is_ready` says
+            when, and what is begun before is heard then.
 
     Raises:
-        ListenerMissing, UnknownWord, BadGrammar: the listeners cannot be started.
+        ListenerMissing, UnknownWord, BadGrammar: the listeners cannot be started; if apart, with the first verdict.
     """
 
-    def __init__(self, start: Callable[[], Listening], workers: int | None = None) -> None:
+    def __init__(self, start: Callable[[], Listening], workers: int | None = None, *, is_apart: bool = False) -> None:
         self.workers = workers or max(1, min(MOST_WORKERS, os.cpu_count() or 1))
         self._pool: Executor
-        if self.workers == 1:
+        if self.workers == 1 and not is_apart:
             self._pool = ThreadPoolExecutor(1, "listening", _remember, (start,))
         else:
             context = multiprocessing.get_context("spawn")
-            self._pool = ProcessPoolExecutor(self.workers, context, _remember, (start,))
-        self.names, self.notices = self._pool.submit(_names_and_notices).result()
+            self._pool = ProcessPoolExecutor(self.workers, context, _remember_apart, (start,))
+        self._started = self._pool.submit(_names_and_notices)
+        if not is_apart:
+            heard(self._started)
+
+    @property
+    def is_ready(self) -> bool:
+        """Whether the listeners are there, or cannot be started."""
+        return self._started.done()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Who is listening, the leader first; waits until they are there."""
+        return heard(self._started)[0]
+
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """What the keeper should know of them, each a sentence; waits until they are there."""
+        return heard(self._started)[1]
 
     def begin(self, sound: Sound) -> Future[Verdict]:
         """Begins to listen to one remark, 16 kHz mono; `heard` gives the verdict."""
@@ -103,8 +123,8 @@ class ListeningPool:
         self._pool.shutdown(wait=True, cancel_futures=True)
 
 
-def heard(verdict: Future[Verdict]) -> Verdict:
-    """Waits for a verdict.
+def heard(verdict: Future[T]) -> T:
+    """Waits for a verdict, or for what else a worker gives.
 
     Raises:
         ListenerMissing: the worker has died, as when memory ran out.
@@ -132,6 +152,12 @@ def _remember(start: Callable[[], Listening]) -> None:
     """What a worker will listen with. It is made with the first task, so that an error reaches who asked for it."""
     global _start, _ears
     _start, _ears = start, None
+
+
+def _remember_apart(start: Callable[[], Listening]) -> None:
+    """The same in a process of its own, where Ctrl+C at the terminal is for the program and not for its listeners."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    _remember(start)
 
 
 def _listeners() -> Listening:

@@ -72,6 +72,14 @@ class Outcome:
     entries: tuple[Entry, ...] = ()
 
 
+@dataclass(frozen=True)
+class Unfinished:
+    """A remark that a stopped program left: its sound, and what takes the verdict on it."""
+
+    sound: Sound
+    take: Callable[[Verdict], Outcome]
+
+
 class Handling:
     """One session as it goes on.
 
@@ -158,8 +166,12 @@ class Handling:
         If later ones were understood already, another animal may be on the table by now: then it goes to the review.
         """
         sound = self._keeper.sound(pending.remark)
+        return self.take_pending(pending, sound, self._judged(sound))
+
+    def take_pending(self, pending: Pending, sound: Sound, verdict: Verdict) -> Outcome:
+        """The same, with the verdict of listeners that work elsewhere."""
         is_late = self._latest is not None and pending.time < self._latest
-        return self.take(pending.remark, sound, pending.time, self._judged(sound), pending.by, is_late=is_late)
+        return self.take(pending.remark, sound, pending.time, verdict, pending.by, is_late=is_late)
 
     def type(self, text: str, time: datetime, by: str = "") -> Outcome:
         """Takes one typed remark. A question waits for it as long as it takes: reading and typing are slow."""
@@ -180,6 +192,11 @@ class Handling:
             return ()
         waited_s = (time - self._asked).total_seconds()
         return self._append(TimedOut(time)) if waited_s > ANSWER_S else ()
+
+    def asked(self, time: datetime) -> None:
+        """The open question was said aloud until `time`: only from then on the answer is waited for."""
+        if self._asked is not None:
+            self._asked = max(self._asked, time)
 
     def end(self, time: datetime) -> tuple[Reply, ...]:
         """Ends the session from outside, as when a recording is over; nothing happens if it is finished."""

@@ -6,10 +6,11 @@ import uuid
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 
 from assistant.listening_pool import ListeningPool
-from assistant.live import Handling, Judge, Outcome
+from assistant.live import Handling, Judge, Outcome, Unfinished
 from assistant.session.replies import Reply
 from assistant.session.state import Policy
 from assistant.sound.endpoint import remarks
@@ -84,18 +85,26 @@ def end_recording(handling: Handling, started: datetime, length_s: float) -> tup
     return handling.end(started + timedelta(seconds=length_s))
 
 
-def finish_pending(store: Store, farm: Farm, judge: Judge) -> int:
-    """Understands remarks that a program which was stopped had kept as sound only; gives how many.
+def unfinished(store: Store, farm: Farm) -> Iterator[Unfinished]:
+    """Remarks that a program which was stopped had kept as sound only, in the order of their keeping.
 
     Sounds whose session is not in the store, as after the store file alone was lost, get a session of their own.
     """
     handlings: dict[str, Handling] = {}
-    pending = store.pending()
-    for item in pending:
+    for item in store.pending():
         if item.session not in handlings:
-            handling = handlings[item.session] = farm.handling(store, item.session, judge)
+            handling = handlings[item.session] = farm.handling(store, item.session, None)
             handling.reopen(item.session)
             if handling.state.info is None:
                 handling.begin(SessionInfo(item.session, item.time, source=KEPT_SOUND), is_attended=False)
-        handlings[item.session].finish_pending(item)
-    return len(pending)
+        sound = store.sound(item.remark)
+        yield Unfinished(sound, partial(handlings[item.session].take_pending, item, sound))
+
+
+def finish_pending(store: Store, farm: Farm, judge: Judge) -> int:
+    """Understands remarks that a program which was stopped had kept as sound only; gives how many."""
+    n_pending = 0
+    for item in unfinished(store, farm):
+        item.take(judge(item.sound))
+        n_pending += 1
+    return n_pending

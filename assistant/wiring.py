@@ -173,17 +173,19 @@ class Farm:
         """Who listens for the sentences of a rule."""
         return ears(self.interpreter.grammar.graph(rule), self.lexicon, names, self.keepers)
 
-    def pool(self, names: Sequence[str] | None = None, workers: int | None = None) -> ListeningPool:
+    def pool(
+        self, names: Sequence[str] | None = None, workers: int | None = None, *, is_apart: bool = False
+    ) -> ListeningPool:
         """Workers that listen for remarks of this holding.
 
         Args:
             names: listeners; None for all that can run here.
-            workers: see `ListeningPool`.
+            workers, is_apart: see `ListeningPool`.
 
         Raises:
             ListenerMissing, UnknownWord: as `ears`.
         """
-        return ListeningPool(partial(RemarkEars, self.fresh(), names), workers)
+        return ListeningPool(partial(RemarkEars, self.fresh(), names), workers, is_apart=is_apart)
 
     def fresh(self) -> Farm:
         """The same without what was worked out meanwhile, as it goes to another process."""

@@ -61,6 +61,16 @@ class Endpoint:
         """Whether a remark is being spoken."""
         return bool(self._open)
 
+    @property
+    def draft(self) -> Sound | None:
+        """The open remark as it will be if nothing more is said: there once its tail is complete, else None.
+
+        A listener may begin on it while it is waited for whether the keeper goes on.
+        """
+        if not self._open or self._silent < _frames(self._settings.tail_s):
+            return None
+        return next(iter(self._segments(self._open[: len(self._open) - self._dropped])), None)
+
     def push(self, block: Sound) -> list[Sound]:
         """Takes the next block of the stream.
 
@@ -115,12 +125,16 @@ class Endpoint:
 
     def _close(self) -> list[Sound]:
         """Ends the open remark; the silence that ended it is where the next one's beginning is looked for."""
-        frames, self._open = self._open, []
-        dropped = max(0, self._silent - _frames(self._settings.tail_s))
+        frames, dropped, self._open = self._open, self._dropped, []
         kept = frames[: len(frames) - dropped]
         self._before.extend(frames[len(frames) - dropped :])
         self._silent = 0
         return self._segments(kept)
+
+    @property
+    def _dropped(self) -> int:
+        """How many silent frames are beyond the tail."""
+        return max(0, self._silent - _frames(self._settings.tail_s))
 
     def _cut(self) -> list[Sound]:
         """Cuts an overlong remark in its last third, where it is least like speech; nothing of it is lost."""

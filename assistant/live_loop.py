@@ -1,0 +1,396 @@
+"""A session that is listened to as it goes on: sound comes in, remarks are kept, heard and answered, lines are typed.
+
+One thread runs the loop and owns the store. Listeners work in another process, so that none of them keeps the
+microphone waiting; they begin on a remark as soon as it may be over, and most verdicts are there when it surely is.
+A screen or a command line drives a session through this module alone: it starts `LiveLoop.run` in a thread, hears what
+happens through `tell`, and calls `type` and `stop` from wherever it likes.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections import deque
+from collections.abc import Callable, Iterable, Sequence
+from concurrent.futures import Future, wait
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+from functools import partial
+from queue import Empty, SimpleQueue
+from typing import Protocol
+
+import numpy as np
+
+from assistant.errors import AssistantError
+from assistant.listening_pool import ListeningPool, heard
+from assistant.live import Handling, Outcome, Unfinished
+from assistant.session.replies import Reply
+from assistant.sound.endpoint import Endpoint
+from assistant.sound.level import Level, Meter
+from assistant.sound.stream import Source
+from assistant.values import Sound, Verdict
+
+_log = logging.getLogger(__name__)
+
+BEAT_S = 0.05
+"""Longest time that the loop waits for sound before it looks for verdicts and typed lines."""
+
+GAP_S = 0.5
+"""So much without sound ends the remark that was being spoken: the microphone is gone."""
+
+NOTICED_S = 1.0
+"""A remark is noticed so much later than it began at most; so long after its time an open question is put off."""
+
+# ------------------------------------------------------------------------------------------------- what happens
+
+
+@dataclass(frozen=True)
+class Ready:
+    """The listeners are there. What was said before is heard now.
+
+    Attributes:
+        names: who listens, the leader first.
+        notices: what the keeper should know of them.
+    """
+
+    names: tuple[str, ...]
+    notices: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Levelled:
+    """The microphone's level, about ten times a second.
+
+    Attributes:
+        level: see `assistant.sound.level.Level`; its note says what is wrong, if anything.
+        is_speaking: a remark is being spoken.
+        is_deaf: nothing is heard because the assistant itself speaks.
+    """
+
+    level: Level
+    is_speaking: bool = False
+    is_deaf: bool = False
+
+
+@dataclass(frozen=True)
+class Kept:
+    """A remark is over and its sound is on the disk. `n_waiting` remarks and lines wait to be understood."""
+
+    n_waiting: int
+
+
+@dataclass(frozen=True)
+class Came:
+    """A spoken or typed remark was understood, or not, and answered.
+
+    Attributes:
+        outcome: the remark, its replies and entries.
+        is_old: it was left by a program that was stopped, and may belong to an earlier session.
+    """
+
+    outcome: Outcome
+    is_old: bool = False
+
+
+@dataclass(frozen=True)
+class Told:
+    """Something is said to the keeper without a remark: a question is put off, the session is over."""
+
+    replies: tuple[Reply, ...]
+
+
+@dataclass(frozen=True)
+class Noted:
+    """Something about microphone, loudspeaker or listeners, in one sentence; empty when all is well again."""
+
+    text: str
+
+
+Happening = Ready | Levelled | Kept | Came | Told | Noted
+Tell = Callable[[Happening], None]
+
+
+class Mouth(Protocol):
+    """What speaks: see `assistant.voice.mouth.Mouth`."""
+
+    @property
+    def is_speaking(self) -> bool:
+        """Whether words are being said, or about to be."""
+
+    def say(self, replies: Sequence[Reply]) -> None:
+        """Says replies, each with its tone; returns at once."""
+
+    def hush(self) -> None:
+        """Stops speaking."""
+
+
+class Silent:
+    """Says nothing."""
+
+    is_speaking = False
+
+    def say(self, replies: Sequence[Reply]) -> None:
+        """Nothing."""
+
+    def hush(self) -> None:
+        """Nothing."""
+
+
+# ---------------------------------------------------------------------------------------------------- the session
+
+
+@dataclass
+class LiveSession:
+    """What a live session is made of.
+
+    Attributes:
+        handling: a session that has begun.
+        started: when the sound began; moments of the session are counted from it, whatever the clock does.
+        source: where sound comes from.
+        pool: the listeners, in processes of their own.
+        mouth: what speaks.
+        unfinished: remarks of earlier sessions, heard first.
+        hears_over_voice: whether it listens while it speaks, as with a headset; else it is deaf meanwhile.
+        by: who speaks.
+    """
+
+    handling: Handling
+    started: datetime
+    source: Source
+    pool: ListeningPool
+    mouth: Mouth = field(default_factory=Silent)
+    unfinished: Iterable[Unfinished] = ()
+    hears_over_voice: bool = False
+    by: str = ""
+
+
+@dataclass(frozen=True)
+class _Waiting:
+    """Something said that waits for its turn: what the listeners make of it, and what is done then."""
+
+    verdict: Future[Verdict] | None
+    take: Callable[[Verdict | None], Outcome]
+    is_old: bool = False
+
+
+class LiveLoop:
+    """Runs a live session.
+
+    Args:
+        session: its parts.
+        tell: called in the loop's thread with all that happens; must return soon.
+    """
+
+    def __init__(self, session: LiveSession, tell: Tell) -> None:
+        self._session = session
+        self._tell = tell
+        self._typed: SimpleQueue[str] = SimpleQueue()
+        self._stopping = threading.Event()
+        self._endpoint = Endpoint()
+        self._meter = Meter()
+        self._waiting: deque[_Waiting] = deque()
+        self._early: tuple[Sound, Future[Verdict]] | None = None
+        self._held: list[Reply] = []
+        self._heard_up_to_s = 0.0
+        self._is_ready = False
+        self._was_speaking = False
+        self._note = ""
+
+    # ------------------------------------------------------------------------------------------- from any thread
+
+    def type(self, text: str) -> None:
+        """Takes a typed remark, answer or question; it has its turn after what was said before it."""
+        if text.strip():
+            self._typed.put(text)
+
+    def stop(self) -> None:
+        """Ends the session: what was said up to now is still understood, then `run` returns."""
+        self._stopping.set()
+
+    # ---------------------------------------------------------------------------------------------- in the thread
+
+    def run(self) -> None:
+        """Goes on until the keeper finishes, `stop` is called, or the recording is over.
+
+        Raises:
+            AssistantError: it cannot go on, as when the disk is full; what was kept stays, and is told aloud.
+        """
+        session = self._session
+        fault: AssistantError | None = None
+        for item in session.unfinished:
+            take = partial(_with_verdict, item.take)
+            self._waiting.append(_Waiting(session.pool.begin(item.sound), take, is_old=True))
+        try:
+            while self._goes_on():
+                try:
+                    self._beat()
+                except AssistantError as error:
+                    fault = error
+                    break
+            self._wind_up(fault)
+        finally:
+            session.source.close()
+        if fault is not None:
+            raise fault
+
+    @property
+    def now(self) -> datetime:
+        """The moment of the session: its beginning and the sound since."""
+        return self._session.started + timedelta(seconds=self._session.source.position_s)
+
+    def _goes_on(self) -> bool:
+        session = self._session
+        if self._stopping.is_set():
+            return False
+        if session.source.is_live:
+            return not _is_over(session.handling)
+        return not (session.source.is_over and not self._waiting)
+
+    def _beat(self) -> None:
+        source = self._session.source
+        if self._is_full() or source.is_over:
+            self._wait_for_listeners()
+        elif (block := source.next(BEAT_S)) is not None:
+            self._hear(block)
+        elif self._endpoint.is_open and source.position_s - self._heard_up_to_s > GAP_S:
+            self._keep_all(self._endpoint.flush())
+        self._take_typed()
+        self._take_heard()
+        self._tick()
+        self._look_about()
+
+    def _is_full(self) -> bool:
+        """A recording waits for its listeners; a keeper does not."""
+        return not self._session.source.is_live and len(self._waiting) > 2 * self._session.pool.workers
+
+    def _wait_for_listeners(self) -> None:
+        if self._session.source.is_over:
+            self._keep_all(self._endpoint.flush())
+        if self._waiting and (verdict := self._waiting[0].verdict) is not None:
+            wait([verdict], BEAT_S)
+
+    # ------------------------------------------------------------------------------------------------------- sound
+
+    def _hear(self, block: Sound) -> None:
+        is_deaf = self._session.mouth.is_speaking and not self._session.hears_over_voice
+        if is_deaf:
+            block = replace(block, samples=np.zeros_like(block.samples))
+        if block.start_s - self._heard_up_to_s > GAP_S:
+            self._keep_all(self._endpoint.flush())
+        self._heard_up_to_s = block.end_s
+        self._keep_all(self._endpoint.push(block))
+        if not is_deaf and (level := self._meter.push(block, is_speech=self._endpoint.is_open)):
+            self._tell(Levelled(level, self._endpoint.is_open))
+        elif is_deaf:
+            self._meter.rest()
+        self._begin_early()
+        if self._endpoint.is_open and self._session.hears_over_voice and self._session.mouth.is_speaking:
+            self._session.mouth.hush()
+
+    def _begin_early(self) -> None:
+        """Lets listeners begin on a remark that may be over, while none of them has other work."""
+        draft = self._endpoint.draft
+        if draft is None or self._early is not None or any(item.verdict is not None for item in self._waiting):
+            return
+        self._early = draft, self._session.pool.begin(draft)
+
+    def _keep_all(self, sounds: Iterable[Sound]) -> None:
+        session = self._session
+        for sound in sounds:
+            time = session.started + timedelta(seconds=sound.start_s)
+            key = session.handling.keep(sound, time, session.by)
+            take = partial(
+                _with_verdict, lambda v, k=key, s=sound, t=time: session.handling.take(k, s, t, v, session.by)
+            )
+            self._waiting.append(_Waiting(self._verdict_on(sound), take))
+            self._tell(Kept(len(self._waiting)))
+
+    def _verdict_on(self, sound: Sound) -> Future[Verdict]:
+        early, self._early = self._early, None
+        if early is not None:
+            if _is_same(early[0], sound):
+                return early[1]
+            early[1].cancel()
+        return self._session.pool.begin(sound)
+
+    # ------------------------------------------------------------------------------------------------- what was said
+
+    def _take_typed(self) -> None:
+        session = self._session
+        while True:
+            try:
+                text = self._typed.get_nowait()
+            except Empty:
+                return
+            time = self.now
+            self._waiting.append(_Waiting(None, lambda _, x=text, t=time: session.handling.type(x, t, session.by)))
+
+    def _take_heard(self) -> None:
+        """Takes what the listeners are done with, in the order in which it was said."""
+        while self._waiting and ((first := self._waiting[0]).verdict is None or first.verdict.done()):
+            self._waiting.popleft()
+            outcome = first.take(heard(first.verdict) if first.verdict else None)
+            self._tell(Came(outcome, first.is_old))
+            if not first.is_old:
+                self._say(outcome.replies)
+
+    def _say(self, replies: Sequence[Reply]) -> None:
+        """Says replies, but does not talk over the keeper."""
+        self._held += replies
+        if not self._endpoint.is_open and self._held:
+            said, self._held = self._held, []
+            self._session.mouth.say(said)
+
+    def _tick(self) -> None:
+        """While nobody speaks and nothing waits, an open question may be put off, and what was held is said."""
+        handling, is_speaking = self._session.handling, self._session.mouth.is_speaking
+        if self._was_speaking and not is_speaking and handling.state.question is not None:
+            handling.asked(self.now)
+        self._was_speaking = is_speaking
+        if self._endpoint.is_open or self._waiting or is_speaking:
+            return
+        self._say(())
+        if replies := handling.time_out(self.now - timedelta(seconds=NOTICED_S)):
+            self._tell(Told(replies))
+            self._say(replies)
+
+    def _look_about(self) -> None:
+        session = self._session
+        if not self._is_ready and session.pool.is_ready:
+            self._is_ready = True
+            self._tell(Ready(session.pool.names, session.pool.notices))
+        if session.source.note != self._note:
+            self._note = session.source.note
+            self._tell(Noted(self._note))
+
+    # -------------------------------------------------------------------------------------------------------- the end
+
+    def _wind_up(self, fault: AssistantError | None) -> None:
+        """What was said is still understood, unless that is what fails; then the session ends."""
+        session = self._session
+        try:
+            self._keep_all(self._endpoint.flush())
+            while self._waiting:
+                self._wait_for_listeners()
+                self._take_heard()
+            if replies := session.handling.end(self.now):
+                self._tell(Told(replies))
+                self._say(replies)
+        except AssistantError as error:
+            if fault is None:
+                raise
+            _log.info("winding up: %s", error)
+
+
+def _with_verdict(take: Callable[[Verdict], Outcome], verdict: Verdict | None) -> Outcome:
+    if verdict is None:
+        raise TypeError("a spoken remark needs a verdict")
+    return take(verdict)
+
+
+def _is_same(one: Sound, other: Sound) -> bool:
+    return one.start_s == other.start_s and len(one.samples) == len(other.samples)
+
+
+def _is_over(handling: Handling) -> bool:
+    return handling.state.info is not None and handling.state.info.ended is not None
