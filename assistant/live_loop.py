@@ -169,7 +169,7 @@ class _Waiting:
     """Something said that waits for its turn: what the listeners make of it, and what is done then."""
 
     verdict: Future[Verdict] | None
-    take: Callable[[Verdict | None], Outcome]
+    take: Callable[[], Outcome]
     is_old: bool = False
 
 
@@ -218,8 +218,8 @@ class LiveLoop:
         session = self._session
         fault: AssistantError | None = None
         for item in session.unfinished:
-            take = partial(_with_verdict, item.take)
-            self._waiting.append(_Waiting(session.pool.begin(item.sound), take, is_old=True))
+            verdict = session.pool.begin(item.sound)
+            self._waiting.append(_Waiting(verdict, partial(_take_old, item, verdict), is_old=True))
         try:
             while self._goes_on():
                 try:
@@ -297,13 +297,13 @@ class LiveLoop:
     def _keep_all(self, sounds: Iterable[Sound]) -> None:
         session = self._session
         for sound in sounds:
-            time = session.started + timedelta(seconds=sound.start_s)
-            key = session.handling.keep(sound, time, session.by)
-            take = partial(
-                _with_verdict, lambda v, k=key, s=sound, t=time: session.handling.take(k, s, t, v, session.by)
-            )
-            self._waiting.append(_Waiting(self._verdict_on(sound), take))
+            key = session.handling.keep(sound, self._time_of(sound), session.by)
+            verdict = self._verdict_on(sound)
+            self._waiting.append(_Waiting(verdict, partial(self._take_spoken, key, sound, verdict)))
             self._tell(Kept(len(self._waiting)))
+
+    def _time_of(self, sound: Sound) -> datetime:
+        return self._session.started + timedelta(seconds=sound.start_s)
 
     def _verdict_on(self, sound: Sound) -> Future[Verdict]:
         early, self._early = self._early, None
@@ -315,21 +315,24 @@ class LiveLoop:
 
     # ------------------------------------------------------------------------------------------------- what was said
 
+    def _take_spoken(self, key: str, sound: Sound, verdict: Future[Verdict]) -> Outcome:
+        handling, by = self._session.handling, self._session.by
+        return handling.take(key, sound, self._time_of(sound), heard(verdict), by)
+
     def _take_typed(self) -> None:
-        session = self._session
+        handling, by = self._session.handling, self._session.by
         while True:
             try:
                 text = self._typed.get_nowait()
             except Empty:
                 return
-            time = self.now
-            self._waiting.append(_Waiting(None, lambda _, x=text, t=time: session.handling.type(x, t, session.by)))
+            self._waiting.append(_Waiting(None, partial(handling.type, text, self.now, by)))
 
     def _take_heard(self) -> None:
         """Takes what the listeners are done with, in the order in which it was said."""
         while self._waiting and ((first := self._waiting[0]).verdict is None or first.verdict.done()):
             self._waiting.popleft()
-            outcome = first.take(heard(first.verdict) if first.verdict else None)
+            outcome = first.take()
             self._tell(Came(outcome, first.is_old))
             if not first.is_old:
                 self._say(outcome.replies)
@@ -382,10 +385,8 @@ class LiveLoop:
             _log.info("winding up: %s", error)
 
 
-def _with_verdict(take: Callable[[Verdict], Outcome], verdict: Verdict | None) -> Outcome:
-    if verdict is None:
-        raise TypeError("a spoken remark needs a verdict")
-    return take(verdict)
+def _take_old(item: Unfinished, verdict: Future[Verdict]) -> Outcome:
+    return item.take(heard(verdict))
 
 
 def _is_same(one: Sound, other: Sound) -> bool:

@@ -46,7 +46,7 @@ class Level:
 
 
 class Meter:
-    """Measures a stream block by block. Warnings are about speech: noise between remarks may be as quiet as it likes."""
+    """Measures a stream block by block. Warnings are about speech: between remarks it may be quiet."""
 
     def __init__(self) -> None:
         self._power, self._peak, self._length = 0.0, 0.0, 0
