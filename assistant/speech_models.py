@@ -31,14 +31,10 @@ def vosk_listener(graph: WordGraph, respelt: Path, keepers: Path | None = None) 
         UnknownWord: the model knows no word of the graph.
         BadSetting: a respelling has a mistake.
     """
-    models = shelf().models()
-    model = next((one for one in models if one.is_english), None)
+    place = shelf()
+    model = place.english()
     if model is None:
-        faults = [one.fault for one in models if one.fault]
-        raise ListenerMissing(
-            faults[0]
-            if faults
-            else f"There is no English model in {shelf().folder}. Get one: assistant models fetch NAME, or add FOLDER."
-        )
+        get_one = f"There is no English model in {place.folder}. Get one: assistant models fetch NAME, or add FOLDER."
+        raise ListenerMissing(next((one.fault for one in place.models() if one.fault), get_one))
     files = [folder / FILE for folder in (respelt, keepers) if folder]
     return VoskListener(model.folder, graph, respellings(files))

@@ -12,6 +12,8 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from assistant import speech_models, wiring
 from assistant.cli.main import ExitStatus, run
@@ -266,6 +268,27 @@ def test_a_damaged_archive_is_refused(shelf, tmp_path, spoil):
     with pytest.raises(BadModel, match="no whole ZIP archive"):
         shelf.add(file)
     assert inside(shelf) == []
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(data=st.data())
+def test_no_archive_does_anything_but_unpack_or_be_refused(tmp_path_factory, data):
+    """Bytes of a good archive changed, cut or put in at random."""
+    place = tmp_path_factory.mktemp("any")
+    content = bytearray(make_zip(place / "a.zip").read_bytes())
+    for _ in range(data.draw(st.integers(1, 4))):
+        at = data.draw(st.integers(0, len(content)))
+        length = data.draw(st.integers(0, 8))
+        content[at : at + length] = data.draw(st.binary(max_size=8))
+    (place / "a.zip").write_bytes(content)
+    try:
+        unpacked = place / "deeper" / "unpacked"
+        unpacked.parent.mkdir()
+        archive.unpack(place / "a.zip", unpacked)
+    except BadModel:
+        pass
+    assert {one.name for one in place.iterdir()} == {"a.zip", "deeper"}
+    assert {one.name for one in (place / "deeper").iterdir()} <= {"unpacked"}
 
 
 # ------------------------------------------------------------------------------------------------------------- fetched

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import shutil
 import stat
+import struct
 import zipfile
 import zlib
 from pathlib import Path, PurePosixPath
@@ -15,6 +16,8 @@ MOST_BYTES = 4 << 30
 """Larger than any model that can be held to a grammar."""
 MOST_FILES = 1000
 BLOCK = 1 << 20
+DAMAGED = (zipfile.BadZipFile, zlib.error, struct.error, EOFError, IndexError, ValueError)
+"""What the standard library's reader comes to in a damaged archive."""
 
 
 def sha256_of(file: Path) -> str:
@@ -49,10 +52,12 @@ def unpack(archive: Path, target: Path) -> None:
                 file.parent.mkdir(parents=True, exist_ok=True)
                 with opened.open(member) as packed, file.open("wb") as plain:
                     shutil.copyfileobj(packed, plain, BLOCK)  # gives no more than the size that was checked
-    except (zipfile.BadZipFile, zlib.error, EOFError) as error:
+    except DAMAGED as error:
         raise BadModel(f"{archive} is no whole ZIP archive: {error}. Copy or fetch it again.") from error
     except (RuntimeError, NotImplementedError) as error:  # locked, or packed in a way that is unknown here
         raise BadModel(f"{archive} cannot be unpacked: {error}. Unpack it by hand and add the folder.") from error
+    except OSError as error:
+        raise BadModel(f"{archive} cannot be unpacked: {error.strerror or error}. Copy or fetch it again.") from error
     if not target.is_dir():
         raise BadModel(f"There is nothing in {archive}. Copy or fetch it again.")
 
