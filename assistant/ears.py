@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Hashable, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
 from assistant.hearing.agreement import Limits, verdict
-from assistant.hearing.listener import Listener, SecondLook
-from assistant.values import Decision, Sound, Verdict, WordGraph
+from assistant.hearing.listener import Listener, Weighing
+from assistant.values import Decision, Hearing, Sound, Verdict, WordGraph
 
 MeaningOf = Callable[[str], Hashable | None]
+
+MOST_WEIGHED = 10
+"""Meanings that every listener weighs where they differ."""
 
 
 class Ears:
@@ -46,10 +51,37 @@ class Ears:
             Accepted, ask or unheard, with the readings that are open.
         """
         hearings = list(self._threads.map(lambda listener: listener.hear(sound), self.listeners))
-        first = verdict(hearings, meaning_of, limits=self.limits)
-        if first.decision is Decision.ACCEPTED:
+        first = verdict(hearings, meaning_of, limits=replace(self.limits, least_lead=math.inf))
+        if first.decision is not Decision.ASK:
             return first
-        dear = [(at, one) for at, one in enumerate(self.listeners) if isinstance(one, SecondLook)]
-        for at, one in dear:
-            hearings[at] = one.look_again(sound)
-        return verdict(hearings, meaning_of, limits=self.limits) if dear else first
+        # They do not all agree: each is asked what it makes of the readings of the others.
+        sentences = _of_each_meaning(hearings, meaning_of)
+        weighed = self._threads.map(
+            lambda listener, hearing: _weighed(listener, hearing, sound, sentences), self.listeners, hearings
+        )
+        return verdict(list(weighed), meaning_of, limits=self.limits)
+
+
+def _weighed(listener: Listener, hearing: Hearing, sound: Sound, sentences: Sequence[str]) -> Hearing:
+    # One that heard nothing must not come to second another only because it was given its words.
+    if not hearing.readings or not isinstance(listener, Weighing):
+        return hearing
+    return listener.weighed(sound, hearing, sentences)
+
+
+def _of_each_meaning(hearings: Sequence[Hearing], meaning_of: MeaningOf) -> list[str]:
+    """One sentence of each meaning that was heard, the best readings first, and all that a listener heard as best."""
+    texts = [hearing.readings[rank].text for rank in range(_most(hearings)) for hearing in _with(hearings, rank)]
+    sentences: dict[Hashable, str] = {}
+    for text in texts:
+        if (meaning := meaning_of(text)) is not None and len(sentences) < MOST_WEIGHED:
+            sentences.setdefault(meaning, text)
+    return list(dict.fromkeys([*sentences.values(), *(hearing.readings[0].text for hearing in _with(hearings, 0))]))
+
+
+def _most(hearings: Sequence[Hearing]) -> int:
+    return max((len(hearing.readings) for hearing in hearings), default=0)
+
+
+def _with(hearings: Sequence[Hearing], rank: int) -> list[Hearing]:
+    return [hearing for hearing in hearings if len(hearing.readings) > rank]

@@ -1,13 +1,15 @@
-"""Listeners are asked once, and those to which further readings are dear a second time only where there is doubt."""
+"""Listeners are asked once, and a second time for the readings of the others only where there is doubt."""
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, field
 
 import numpy as np
 import pytest
 
 from assistant.ears import Ears
+from assistant.hearing.listener import with_others
 from assistant.values import Decision, HeardWord, Hearing, Reading, Sound, WordGraph
 
 SOUND = Sound(np.zeros(16000, np.float32), 16000)
@@ -36,15 +38,16 @@ class Scripted:
 
 
 @dataclass
-class Dear(Scripted):
-    """One that gives more readings on a second look, and counts those."""
+class Weigher(Scripted):
+    """One that can weigh any sentence and counts how often it is asked to."""
 
-    further: tuple[str, ...] = ()
-    looks: int = 0
+    likes: str = ""
+    asked: list[tuple[str, ...]] = field(default_factory=list)
 
-    def look_again(self, sound: Sound) -> Hearing:
-        self.looks += 1
-        return hearing(self.name, *self.texts, *self.further)
+    def weighed(self, sound: Sound, hearing: Hearing, sentences: Collection[str]) -> Hearing:
+        self.asked.append(tuple(sentences))
+        scores = {text: -1.0 if text == self.likes else -90.0 for text in sentences}
+        return with_others(hearing, scores, sound)
 
 
 @pytest.mark.parametrize(
@@ -52,18 +55,28 @@ class Dear(Scripted):
     [
         (("left hind",), ("left hind",), Decision.ACCEPTED, 0),
         (("left hind",), ("left fore",), Decision.ASK, 1),
-        ((), (), Decision.UNHEARD, 1),
+        ((), ("left fore",), Decision.ASK, 0),
+        ((), (), Decision.UNHEARD, 0),
     ],
 )
-def test_a_second_look_is_taken_only_in_doubt(one, other, decision, looks) -> None:
-    dear = Dear("dear", one)
-    verdict = Ears([dear, Scripted("other", other)]).judge(SOUND, lambda words: words)
-    assert (verdict.decision, dear.looks) == (decision, looks)
+def test_listeners_weigh_the_readings_of_the_others_only_in_doubt(one, other, decision, looks) -> None:
+    weigher = Weigher("weigher", one)
+    verdict = Ears([weigher, Scripted("other", other)]).judge(SOUND, lambda words: words)
+    assert (verdict.decision, len(weigher.asked)) == (decision, looks)
 
 
-def test_what_the_second_look_finds_is_offered() -> None:
-    ears = Ears([Dear("dear", ("left hind",), further=("right hind",)), Scripted("other", ("left fore",))])
-    assert set(ears.judge(SOUND, lambda words: words).choices) == {"left hind", "left fore", "right hind"}
+def test_what_is_weighed_decides_the_order_of_choices() -> None:
+    listeners = [Scripted("b", ("left fore",)), Weigher("a", ("left hind",)), Weigher("c", ("right hind", "left fore"))]
+    for listener in listeners[1:]:
+        listener.likes = "left fore"
+    verdict = Ears(listeners).judge(SOUND, lambda words: words)
+    assert (verdict.decision, verdict.choices[0]) == (Decision.ASK, "left fore")
+
+
+def test_of_sentences_with_one_meaning_only_the_first_is_weighed() -> None:
+    weigher = Weigher("weigher", ("left hind", "near hind"))
+    Ears([weigher, Scripted("other", ("left fore", "near fore"))]).judge(SOUND, lambda w: w.replace("near", "left"))
+    assert weigher.asked == [("left hind", "left fore")]
 
 
 def test_every_listener_is_told_what_to_expect_and_named_the_leader_first() -> None:

@@ -12,8 +12,9 @@ import soundfile
 from assistant.errors import BadAudio, UnknownWord
 from assistant.grammar.grammar import Grammar
 from assistant.hearing.phoneme_listener import SYMBOLS, PhonemeListener
-from assistant.hearing.phoneme_network import BETWEEN, INSIDE, LABEL, Costs, PhonemeNetwork, lattice_arcs, single
+from assistant.hearing.phoneme_network import BETWEEN, INSIDE, LABEL, Costs, PhonemeNetwork, lattice_arcs
 from assistant.hearing.pronunciation import PHONES, Lexicon
+from assistant.hearing.sentences import only
 from assistant.values import Sound
 
 DEMO = Path(__file__).parent.parent / "demo_audio"
@@ -122,7 +123,7 @@ IMPOSSIBLE = 1000.0
 def cost_of(labels):
     """The cheapest way to read labels, one a frame, as "tag", said in one of two ways; None if there is none."""
     said_as = {"tag": [("T", "AE", "G"), ("T", "EY", "G")]}
-    network = PhonemeNetwork(single(["tag"]), said_as.__getitem__, Costs(dropped=4.0, variant=0.5))
+    network = PhonemeNetwork(only(["tag"]), said_as.__getitem__, Costs(dropped=4.0, variant=0.5))
     frames = np.full((len(labels), len(LABEL) + 2), -IMPOSSIBLE, np.float32)
     for frame, label in enumerate(labels):
         frames[frame, label - 1] = 0.0
@@ -153,3 +154,18 @@ T, AE, EY, G = (LABEL[phone] for phone in ("T", "AE", "EY", "G"))
 )
 def test_what_the_network_takes_and_what_it_costs(labels, cost):
     assert cost_of(labels) == (cost if cost is None else pytest.approx(cost))
+
+
+OTHERS = [REMARKS[1], "left hind hollow wall again cut out", "right hind hollow wall again cut out spray", "tag one"]
+
+
+def test_given_sentences_are_weighed_and_its_best_reading_stays_first():
+    sound = said(REMARKS[1])
+    hearing = listener().hear(sound)
+    weighed = listener().weighed(sound, hearing, OTHERS)
+    scores = {reading.text: reading.score for reading in weighed.readings}
+    assert weighed.readings[0].text == hearing.readings[0].text
+    assert len(scores) == len(weighed.readings)
+    assert max(scores, key=scores.get) == REMARKS[1]
+    assert {OTHERS[1], OTHERS[2]} <= set(scores)
+    assert weighed.strain == hearing.strain

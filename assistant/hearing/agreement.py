@@ -1,7 +1,8 @@
 """Agreement: what several listeners heard becomes one verdict.
 
-The score of one listener does not tell a right answer from a confident wrong one, but two independent listeners
-seldom make the same mistake. So a meaning is accepted that two of them heard; anything else is asked.
+The score of one listener does not tell a right answer from a confident wrong one, but independent listeners seldom make
+the same mistake. So a meaning is accepted that two of them hear as the best, if the others do not speak too clearly
+against it; anything else is asked, the likeliest choice first.
 """
 
 from __future__ import annotations
@@ -20,21 +21,24 @@ class Trust:
     """What is known of one listener from recordings with known meanings.
 
     Attributes:
-        confirm_gap: its reading confirms the best of another listener if it scores at most this much below its best.
+        weight: what a difference of 1 between two of its scores counts, in natural log of likelihood.
+        floor: no reading counts as further below its best one than this, in its own scale; one that it does not have
+            is that far below.
         most_strain: with more strain, what it heard is rather some other talk.
-        scale: a score this much below its best halves what a reading counts for when choices are put in order.
-        weight: what its best reading counts for then.
-        may_differ: whether two others may be believed against it.
     """
 
-    confirm_gap: float = 0.0
+    weight: float = 0.1
+    floor: float = 20.0
     most_strain: float = math.inf
-    scale: float = 5.0
-    weight: float = 1.0
-    may_differ: bool = False
 
 
-MEASURED: Mapping[str, Trust] = {}
+MEASURED: Mapping[str, Trust] = {
+    # One reading and no others: what it adds to another's best.
+    "pocketsphinx": Trust(weight=0.3, floor=1.0),
+    "phonemes": Trust(weight=0.18, floor=30.0),
+    "moonshine": Trust(weight=0.4, floor=14.0),
+}
+"""Fitted to development recordings, see docs/hearing.md."""
 
 
 @dataclass(frozen=True)
@@ -42,11 +46,13 @@ class Limits:
     """When to accept, ask, or hear nothing.
 
     Attributes:
+        least_lead: a meaning that not all heard as the best must be this much likelier than the next, in natural log.
         accept_alone: whether one listener is enough where there is only one.
         most_choices: how many choices a question has at most.
         trust: by name of the listener; others are trusted as `Trust()` says.
     """
 
+    least_lead: float = 4.0
     accept_alone: bool = False
     most_choices: int = 4
     trust: Mapping[str, Trust] = field(default_factory=lambda: MEASURED)
@@ -91,8 +97,8 @@ def verdict(
         limits: when to accept.
 
     Returns:
-        Accepted: the one meaning that two listeners share. Ask: the open meanings, best first, each once. Unheard: no
-        listener has a sentence that means something, or to every one of them it is rather some other talk.
+        Accepted: the one meaning that two listeners share. Ask: the open meanings, likeliest first, each once. Unheard:
+        no listener has a sentence that means something, or to every one of them it is rather some other talk.
     """
     limits = limits or Limits()
     heard = [_by_meaning(hearing, meaning_of, limits) for hearing in hearings]
@@ -101,14 +107,17 @@ def verdict(
         return Verdict(Decision.UNHEARD, "no listener heard a sentence", (), given)
     if all(one.is_strained for one in heard if one.words):
         return Verdict(Decision.UNHEARD, "it sounds like other talk", (), given)
-    choices = _in_order(heard, limits)
-    reason = _doubt(heard, choices[0][0], limits)
-    words = tuple(text for _, text in choices[: limits.most_choices])
+    likelihoods = _likelihoods(heard, limits)
+    order = sorted(likelihoods, key=lambda meaning: -likelihoods[meaning])
+    best = order[0]
+    lead = likelihoods[best] - likelihoods[order[1]] if len(order) > 1 else math.inf
+    reason = _doubt(heard, best, lead, limits)
+    words = tuple(_words(heard, meaning) for meaning in order[: limits.most_choices])
     if reason is None and not is_plausible(words[0]):
         reason = "what was heard is unlikely"
     if reason is not None:
         return Verdict(Decision.ASK, reason, words, given)
-    return Verdict(Decision.ACCEPTED, _agreed(heard, choices[0][0], limits), words[:1], given)
+    return Verdict(Decision.ACCEPTED, _agreed(heard, best), words[:1], given)
 
 
 def _by_meaning(hearing: Hearing, meaning_of: MeaningOf, limits: Limits) -> _Heard:
@@ -123,44 +132,37 @@ def _by_meaning(hearing: Hearing, meaning_of: MeaningOf, limits: Limits) -> _Hea
     return _Heard(hearing.listener, words, gaps, is_strained)
 
 
-def _in_order(heard: Sequence[_Heard], limits: Limits) -> list[tuple[Hashable, str]]:
-    """Every meaning with its best words, the one that counts most first; equal ones as the listeners are."""
-    counts: dict[Hashable, float] = {}
-    words: dict[Hashable, str] = {}
+def _likelihoods(heard: Sequence[_Heard], limits: Limits) -> dict[Hashable, float]:
+    """Natural log of the likelihood of every meaning, but for a constant: what all listeners say, weighed and added."""
+    total: dict[Hashable, float] = dict.fromkeys((meaning for one in heard for meaning in one.words), 0.0)
     for one in heard:
         trust = limits.of(one.listener)
-        for meaning, gap in one.gaps.items():
-            words.setdefault(meaning, one.words[meaning])
-            counts[meaning] = counts.get(meaning, 0.0) + trust.weight * 2 ** (-gap / trust.scale)
-    return sorted(words.items(), key=lambda item: -counts[item[0]])
+        for meaning in total:
+            if one.words:
+                total[meaning] -= trust.weight * min(trust.floor, one.gaps.get(meaning, math.inf))
+    return total
 
 
-def _supporters(heard: Sequence[_Heard], meaning: Hashable, limits: Limits) -> list[_Heard]:
-    """The listeners that heard the meaning, as their best or close to it."""
-    return [
-        one
-        for one in heard
-        if one.best == meaning
-        or (not one.is_strained and one.gaps.get(meaning, math.inf) <= limits.of(one.listener).confirm_gap)
-    ]
+def _words(heard: Sequence[_Heard], meaning: Hashable) -> str:
+    return next(one.words[meaning] for one in heard if meaning in one.words)
 
 
-def _doubt(heard: Sequence[_Heard], meaning: Hashable, limits: Limits) -> str | None:
+def _doubt(heard: Sequence[_Heard], meaning: Hashable, lead: float, limits: Limits) -> str | None:
     """Why the meaning cannot be accepted; None if it can."""
     with_words = [one for one in heard if one.words]
-    supporters = _supporters(heard, meaning, limits)
+    supporters = [one for one in heard if one.best == meaning]
     if len(heard) == 1 and limits.accept_alone:
         return None
     if len(with_words) == 1:
         return f"only {with_words[0].listener} heard a sentence"
-    if len(supporters) < 2 or not any(one.best == meaning for one in supporters):
+    if len(supporters) < 2:
         return "the listeners differ"
     if any(one.is_strained for one in supporters):
         return "it may be other talk"
-    against = [one for one in heard if one not in supporters and not limits.of(one.listener).may_differ]
-    return f"{against[0].listener} differs" if against else None
+    against = [one for one in with_words if one not in supporters]
+    return f"{against[0].listener} differs" if against and lead < limits.least_lead else None
 
 
-def _agreed(heard: Sequence[_Heard], meaning: Hashable, limits: Limits) -> str:
-    names = [one.listener for one in _supporters(heard, meaning, limits)]
+def _agreed(heard: Sequence[_Heard], meaning: Hashable) -> str:
+    names = [one.listener for one in heard if one.best == meaning]
     return f"{' and '.join(names)} agree" if len(names) > 1 else f"{names[0]} alone"

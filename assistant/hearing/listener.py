@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
+from dataclasses import replace
 from typing import Protocol, runtime_checkable
 
-from assistant.values import Hearing, Sound, WordGraph
+from assistant.values import HeardWord, Hearing, Reading, Sound, WordGraph
 
 
 class Listener(Protocol):
@@ -42,9 +44,40 @@ class Listener(Protocol):
 
 
 @runtime_checkable
-class SecondLook(Protocol):
-    """A listener to which further readings are dear, so that it gives them only where there is doubt."""
+class Weighing(Protocol):
+    """A listener that can say how well any sentence fits a sound, also one that it did not hear itself."""
 
-    def look_again(self, sound: Sound) -> Hearing:
-        """Hears one remark as `Listener.hear` does, with the readings that come next."""
+    def weighed(self, sound: Sound, hearing: Hearing, sentences: Collection[str]) -> Hearing:
+        """What it heard, with the readings of others beside its own.
+
+        Args:
+            sound: one remark, 16 kHz mono, any length.
+            hearing: what it heard of the sound.
+            sentences: readings of all listeners, single spaces between the words.
+
+        Returns:
+            The hearing with its scores of these sentences; one that does not fit at all is left out. Its best reading
+            stays the first.
+
+        Raises:
+            BadAudio: another sample rate.
+        """
         ...
+
+
+def with_others(hearing: Hearing, scores: Mapping[str, float], sound: Sound) -> Hearing:
+    """The hearing with further readings, which have no times of their own.
+
+    Args:
+        hearing: what one listener heard.
+        scores: sentence → its score, in the scale of the hearing.
+        sound: what was heard.
+    """
+    own = {reading.text for reading in hearing.readings}
+    others = (
+        Reading(tuple(HeardWord(word, 0.0, sound.length_s) for word in text.split()), score)
+        for text, score in scores.items()
+        if text not in own
+    )
+    ranked = sorted((*hearing.readings[1:], *others), key=lambda reading: -reading.score)
+    return replace(hearing, readings=(*hearing.readings[:1], *ranked))

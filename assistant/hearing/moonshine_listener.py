@@ -7,8 +7,8 @@ the ways in which it writes one: with capitals, commas, hyphens or digits. The l
 from __future__ import annotations
 
 import math
-from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -16,14 +16,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assistant.hearing.conditioning import MARGIN_S, conditioned
+from assistant.hearing.listener import with_others
 from assistant.hearing.moonshine_model import BEGIN, END, MoonshineModel
+from assistant.hearing.sentences import only
 from assistant.hearing.spelling import Speller, Trie
 from assistant.values import HeardWord, Hearing, Reading, Sound, WordGraph
 
-ROWS = 6
-"""Beginnings that are kept, counted without those that only read the same tokens differently."""
-GAP = 14.0
-"""A beginning this much less likely than the best one (natural log) is given up."""
 MOST_READINGS = 6
 LEAST_S = 0.1
 """Nothing is said in less, and the model writes something in any case."""
@@ -31,6 +29,51 @@ TOKENS_A_SECOND, TOKENS_MORE = 10, 20
 """A text is at most this long; nobody speaks faster."""
 
 Words = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Width:
+    """How much a search keeps.
+
+    Attributes:
+        rows: beginnings that are kept, counted without those that only read the same tokens differently.
+        gap: a beginning this much less likely than the best one (natural log) is given up.
+        alike: rows that are kept of beginnings with the same words.
+    """
+
+    rows: int = 6
+    gap: float = 14.0
+    alike: int = 6
+
+
+EVERY = Width(rows=16, gap=14.0, alike=1)
+"""For a few given sentences, of which only those far below the best may be lost."""
+
+
+class _Sentences:
+    """How the sentences of a graph are written.
+
+    Args:
+        graph: the sentences.
+        speller: spells their words.
+    """
+
+    def __init__(self, graph: WordGraph, speller: Speller) -> None:
+        self.start, self.finals, self._speller = graph.start, graph.finals, speller
+        self._following: defaultdict[int, list[tuple[str, int]]] = defaultdict(list)
+        for arc in graph.arcs:
+            self._following[arc.source].append((arc.word, arc.target))
+        self._tries: dict[tuple[int, bool], Trie] = {}
+
+    def trie(self, state: int, in_digits: bool) -> Trie:
+        """How the words after a state may be written, after a word in digits or another."""
+        key = state, in_digits
+        if key not in self._tries:
+            trie = self._tries[key] = Trie()
+            for word, target in self._following[state]:
+                for spelling in self._speller.spellings(word, state == self.start, in_digits):
+                    trie.add(spelling.tokens, (word, target, spelling.in_digits))
+        return self._tries[key]
 
 
 @dataclass(frozen=True)
@@ -75,11 +118,7 @@ class MoonshineListener:
 
     def expect(self, graph: WordGraph) -> None:
         """From now on the sentences of `graph` are listened for. Every word can be spelt."""
-        self._start, self._finals = graph.start, graph.finals
-        self._following: defaultdict[int, list[tuple[str, int]]] = defaultdict(list)
-        for arc in graph.arcs:
-            self._following[arc.source].append((arc.word, arc.target))
-        self._tries: dict[tuple[int, bool], Trie] = {}
+        self._sentences = _Sentences(graph, self._speller)
 
     def hear(self, sound: Sound) -> Hearing:
         """Hears one remark.
@@ -97,7 +136,7 @@ class MoonshineListener:
         ready = conditioned(sound)
         if sound.length_s < LEAST_S:
             return Hearing(self.name, ())
-        free, scores = self._search(ready)
+        free, scores = self._search(ready, self._sentences, Width())
         if not scores:
             return Hearing(self.name, ())
         speech_s = max(MARGIN_S, ready.length_s - 2 * MARGIN_S)
@@ -107,12 +146,20 @@ class MoonshineListener:
         readings = tuple(Reading(_shared_out(words, start_s, end_s), scores[words]) for words in best)
         return Hearing(self.name, readings, max(0.0, free - readings[0].score) / speech_s)
 
-    def _search(self, sound: Sound) -> tuple[float, Mapping[Words, float]]:
+    def weighed(self, sound: Sound, hearing: Hearing, sentences: Collection[str]) -> Hearing:
+        """What it heard, with the readings of others beside its own; see `assistant.hearing.listener.Weighing`."""
+        others = set(sentences) - {reading.text for reading in hearing.readings}
+        if sound.length_s < LEAST_S or not others:
+            return hearing
+        _, scores = self._search(conditioned(sound), _Sentences(only(sorted(others)), self._speller), EVERY)
+        return with_others(hearing, {" ".join(words): score for words, score in scores.items()}, sound)
+
+    def _search(self, sound: Sound, sentences: _Sentences, width: Width) -> tuple[float, Mapping[Words, float]]:
         """The score of the free text, and those of sentences; each is summed over the ways in which it is written."""
         writing = self._model.listen(sound.samples)
         free, free_source = 0.0, (0, BEGIN)
         scores: defaultdict[Words, float] = defaultdict(lambda: -math.inf)
-        alive = [_Beginning((), self._start, 0.0, free_source)]
+        alive = [_Beginning((), sentences.start, 0.0, free_source)]
         for _ in range(TOKENS_MORE + round(TOKENS_A_SECOND * sound.length_s)):
             wanted = [one.source for one in alive] + [free_source] * (free_source[1] != END)
             rows = {source: row for row, source in enumerate(dict.fromkeys(wanted))}
@@ -124,18 +171,18 @@ class MoonshineListener:
             longer: list[_Beginning] = []
             for one in alive:
                 row = rows[one.source]
-                if one.words and one.trie is None and one.state in self._finals:
+                if one.words and one.trie is None and one.state in sentences.finals:
                     whole = one.score + float(likelihoods[row, END])
                     scores[one.words] = float(np.logaddexp(scores[one.words], whole))
-                longer.extend(self._longer(one, row, likelihoods[row]))
-            alive = _likeliest(longer, max(scores.values(), default=-math.inf))
+                trie = one.trie or sentences.trie(one.state, one.in_digits)
+                longer.extend(self._longer(one, trie, row, likelihoods[row]))
+            alive = _likeliest(longer, max(scores.values(), default=-math.inf), width)
             if not alive:
                 break
         return free, scores
 
-    def _longer(self, one: _Beginning, row: int, likelihoods: NDArray[np.float32]) -> Iterator[_Beginning]:
+    def _longer(self, one: _Beginning, trie: Trie, row: int, likelihoods: NDArray[np.float32]) -> Iterator[_Beginning]:
         """Every way to go on by one token."""
-        trie = one.trie or self._trie(one.state, one.in_digits)
         if one.words and one.trie is None and not one.is_marked:
             for mark in self._speller.marks:
                 score = one.score + float(likelihoods[mark])
@@ -147,27 +194,21 @@ class MoonshineListener:
             if node.following:
                 yield replace(one, score=score, source=source, trie=node)
 
-    def _trie(self, state: int, in_digits: bool) -> Trie:
-        """How the words after a state may be written."""
-        key = state, in_digits
-        if key not in self._tries:
-            trie = self._tries[key] = Trie()
-            for word, target in self._following[state]:
-                for spelling in self._speller.spellings(word, state == self._start, in_digits):
-                    trie.add(spelling.tokens, (word, target, spelling.in_digits))
-        return self._tries[key]
 
-
-def _likeliest(beginnings: Sequence[_Beginning], best_whole: float) -> list[_Beginning]:
+def _likeliest(beginnings: Sequence[_Beginning], best_whole: float, width: Width) -> list[_Beginning]:
     kept: list[_Beginning] = []
     sources: set[tuple[int, int]] = set()
+    alike: Counter[Words] = Counter()
     ranked = sorted(beginnings, key=lambda one: -one.score)
     for one in ranked:
-        if one.score < max(ranked[0].score, best_whole) - GAP:
+        if one.score < max(ranked[0].score, best_whole) - width.gap:
             break
-        if one.source in sources or len(sources) < ROWS:
-            sources.add(one.source)
-            kept.append(one)
+        is_new = one.source not in sources
+        if is_new and (len(sources) == width.rows or alike[one.words] == width.alike):
+            continue
+        sources.add(one.source)
+        alike[one.words] += is_new
+        kept.append(one)
     return kept
 
 

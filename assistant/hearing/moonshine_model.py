@@ -42,6 +42,7 @@ class MoonshineModel:
             self.pieces = _pieces((folder / TOKENS).read_bytes())
         except (OSError, IndexError, RuntimeError) as error:
             raise ListenerMissing(f"The Moonshine model cannot be loaded: {error}. Install it again.") from error
+        self._last: tuple[NDArray[np.float32], NDArray[np.float32]] | None = None
         self._past = {
             given.name: np.zeros((1, given.shape[1], 0, given.shape[3]), np.float32)
             for given in self._decoder.get_inputs()
@@ -56,7 +57,10 @@ class MoonshineModel:
         """
         batch = np.ascontiguousarray(samples, np.float32)[None]
         mask = np.ones(batch.shape, np.int64)
-        (heard,) = self._encoder.run(None, {"input_values": batch, "attention_mask": mask})
+        if self._last is None or not np.array_equal(self._last[0], samples):
+            (heard,) = self._encoder.run(None, {"input_values": batch, "attention_mask": mask})
+            self._last = samples, heard
+        heard = self._last[1]
         return Writing(self._decoder, heard, mask, self._past)
 
 

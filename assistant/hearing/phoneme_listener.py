@@ -6,7 +6,7 @@ some sounds as their neighbours, and voices differ, so each sound of the diction
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from assistant.errors import ListenerMissing
 from assistant.hearing.conditioning import conditioned
+from assistant.hearing.listener import with_others
 from assistant.hearing.phoneme_network import (
     BETWEEN,
     INSIDE,
@@ -27,10 +28,10 @@ from assistant.hearing.phoneme_network import (
     PhonemeNetwork,
     distinct_sentences,
     lattice_arcs,
-    single,
 )
 from assistant.hearing.pocketsphinx_listener import shared_out
 from assistant.hearing.pronunciation import Lexicon
+from assistant.hearing.sentences import only
 from assistant.values import HeardWord, Hearing, Reading, Sound, WordGraph
 
 FRAME_S = 0.02
@@ -109,6 +110,7 @@ class PhonemeListener:
     ) -> None:
         self._lexicon, self._costs = lexicon, costs or Costs()
         self._model = _model()
+        self._last: tuple[Sound, NDArray[np.float32], float] | None = None
         self._symbols_heard = _symbols_heard(self._model.decoder_tokens, ease or Ease())
         self.expect(graph)
 
@@ -132,14 +134,9 @@ class PhonemeListener:
         Raises:
             BadAudio: another sample rate, or samples that are not finite.
         """
-        ready = conditioned(sound)
-        symbols = self._symbols(ready)
-        if not len(symbols):
+        labels, offset_s = self._labels(sound)
+        if not len(labels):
             return Hearing(self.name, ())
-        labels = np.log(np.exp(symbols / TEMPERATURE) @ self._symbols_heard + LEAST)
-        # Against the best that any sequence of sounds and gaps could have.
-        labels = np.ascontiguousarray(labels - labels.max(axis=1, keepdims=True), np.float32)
-        offset_s = ready.start_s - sound.start_s
         readings = [
             reading
             for words in self._sentences(labels)
@@ -151,6 +148,30 @@ class PhonemeListener:
         speech_s = max(FRAME_S, readings[0].words[-1].end_s - readings[0].words[0].start_s)
         strain = -readings[0].score / speech_s
         return Hearing(self.name, tuple(readings), strain)
+
+    def weighed(self, sound: Sound, hearing: Hearing, sentences: Collection[str]) -> Hearing:
+        """What it heard, with the readings of others beside its own; see `assistant.hearing.listener.Weighing`."""
+        labels, offset_s = self._labels(sound)
+        if not len(labels):
+            return hearing
+        own = {reading.text for reading in hearing.readings}
+        found = [self._aligned(text.split(), labels, offset_s, sound.length_s) for text in sentences if text not in own]
+        return with_others(hearing, {reading.text: reading.score for reading in found if reading is not None}, sound)
+
+    def _labels(self, sound: Sound) -> tuple[NDArray[np.float32], float]:
+        """Log-likelihood of every label, shape (frames, labels), and how long after the sound the first frame begins.
+
+        It is against the best that any sequence of sounds and gaps could have.
+        """
+        if self._last is not None and self._last[0] is sound:
+            return self._last[1:]
+        ready = conditioned(sound)
+        symbols = self._symbols(ready)
+        labels = np.log(np.exp(symbols / TEMPERATURE) @ self._symbols_heard + LEAST)
+        if len(labels):
+            labels -= labels.max(axis=1, keepdims=True)
+        self._last = sound, np.ascontiguousarray(labels, np.float32), ready.start_s - sound.start_s
+        return self._last[1:]
 
     def _spelt_out(self, graph: WordGraph) -> PhonemeNetwork:
         return PhonemeNetwork(graph, self._lexicon.of, self._costs)
@@ -177,7 +198,7 @@ class PhonemeListener:
         self, words: Sequence[str], labels: NDArray[np.float32], offset_s: float, length_s: float
     ) -> Reading | None:
         """The sentence with the times of its words; None if the search cannot fit it to the sound."""
-        network = self._spelt_out(single(words))
+        network = self._spelt_out(only([" ".join(words)]))
         decoder = kaldi_decoder.FasterDecoder(network.fst, kaldi_decoder.FasterDecoderOptions(beam=4 * BEAM))
         decoder.decode(kaldi_decoder.DecodableCtc(labels))
         if not decoder.reached_final():

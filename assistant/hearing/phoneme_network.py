@@ -98,12 +98,6 @@ class PhonemeNetwork:
         return state
 
 
-def single(words: Sequence[str]) -> WordGraph:
-    """The graph of one sentence."""
-    arcs = tuple(Arc(place, place + 1, word) for place, word in enumerate(words))
-    return WordGraph(0, frozenset((len(words),)), arcs, len(words) + 1)
-
-
 @dataclass(frozen=True)
 class LatticeArc:
     """One arc of a lattice of kaldifst, which has no iterator over them in Python, only their text."""

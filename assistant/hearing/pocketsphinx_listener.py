@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from itertools import islice
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -19,22 +18,14 @@ from assistant.values import Arc, HeardWord, Hearing, Reading, Sound, WordGraph
 FRAMES_A_SECOND = 100
 SCORE_SHIFT = 1 << 10
 """PocketSphinx keeps log scores divided by this (`SENSCR_SHIFT` in its source)."""
-MOST_READINGS = 4
-PATHS = 30
-"""Paths of the lattice that are looked at; most of them differ in silences only, or break off."""
 SETTINGS: dict[str, Any] = {
     # The second pass over the lattice does not keep to the grammar: its sentences often break off.
     "bestpath": False,
     "lm": None,
     "loglevel": "FATAL",
+    # The stock beams lose the right sentence in noise.
+    **{"beam": 1e-80, "pbeam": 1e-80, "wbeam": 1e-50},
 }
-BEAMS: dict[str, dict[str, float]] = {
-    # The stock beams give a lattice that is small enough to take several readings from.
-    "draft": {"beam": 1e-48, "pbeam": 1e-48, "wbeam": 7e-29},
-    # They lose the right sentence in noise, so the best reading is searched for with wider ones.
-    "thorough": {"beam": 1e-80, "pbeam": 1e-80, "wbeam": 1e-50},
-}
-"""Two searches of the same graph; a setting of the caller does not change them."""
 
 
 class PocketSphinxListener:
@@ -75,12 +66,8 @@ class PocketSphinxListener:
                 self._words = graph.words
             network = Path(folder, "sentences.fsg")
             network.write_text(fsg(shared, "sentences"), encoding="utf-8")
-            for search, beams in BEAMS.items():
-                for setting, value in beams.items():
-                    self._decoder.config[setting] = value
-                self._decoder.add_fsg(search, self._decoder.read_fsg(str(network)))
+            self._decoder.add_fsg("sentences", self._decoder.read_fsg(str(network)))
         self._next = {(arc.source, arc.word): arc for arc in shared.arcs}
-        self._weight = self._decoder.config["lw"]
         self._start, self._finals = graph.start, graph.finals
 
     def hear(self, sound: Sound) -> Hearing:
@@ -96,41 +83,9 @@ class PocketSphinxListener:
             BadAudio: another sample rate, or samples that are not finite.
         """
         ready = conditioned(sound)
-        self._search("thorough", _samples(ready))
+        self._search("sentences", _samples(ready))
         best = self._reading(ready.start_s - sound.start_s, sound.length_s)
         return Hearing(self.name, (best,) if best else ())
-
-    def look_again(self, sound: Sound) -> Hearing:
-        """Hears one remark with the sentences that come next, at about three times the cost.
-
-        Args:
-            sound: 16 kHz mono, any length.
-
-        Returns:
-            At most four complete sentences of the graph, best first; no strain.
-
-        Raises:
-            BadAudio: another sample rate, or samples that are not finite.
-        """
-        ready = conditioned(sound)
-        samples = _samples(ready)
-        clock = ready.start_s - sound.start_s, sound.length_s
-        self._search("thorough", samples)
-        best = self._reading(*clock)
-        if best is None:
-            return Hearing(self.name, ())
-        self._search("draft", samples)
-        scores = self._lattice_scores()
-        # The lattice has no fillers and no costs of changing words, so only differences within it count.
-        shift = best.score - scores.get(best.text, max(scores.values(), default=0.0))
-        others = sorted(((score, text) for text, score in scores.items() if text != best.text), reverse=True)
-        readings = [best]
-        for score, text in others[: MOST_READINGS - 1]:
-            self._decoder.set_align_text(text)
-            self._search("_align", samples)
-            if aligned := self._reading(*clock):
-                readings.append(Reading(aligned.words, min(best.score, score + shift)))
-        return Hearing(self.name, tuple(readings))
 
     def _search(self, search: str, samples: bytes) -> None:
         decoder = self._decoder
@@ -170,23 +125,6 @@ class PocketSphinxListener:
                 return False
             state = arc.target
         return state in self._finals
-
-    def _lattice_scores(self) -> dict[str, float]:
-        """Sentences of the graph among the best paths of the lattice, with the score of the best path of each."""
-        scores: dict[str, float] = {}
-        for path in islice(self._decoder.nbest(), PATHS):
-            if path is not None and path.hypstr and self._is_sentence(words := path.hypstr.split()):
-                score = _natural(path.score) - self._weight * self._cost(words)
-                scores[path.hypstr] = max(score, scores.get(path.hypstr, score))
-        return scores
-
-    def _cost(self, words: Sequence[str]) -> float:
-        """What the sentence costs in the graph."""
-        state, cost = self._start, 0.0
-        for word in words:
-            arc = self._next[state, word]
-            state, cost = arc.target, cost + arc.cost
-        return cost
 
 
 def shared_out(graph: WordGraph) -> WordGraph:
