@@ -60,6 +60,8 @@ def session_command(
     with opened(store, group, started, recording.name) as run:
         with run.farm.pool(names, workers) as pool:
             click.echo(f"Listening: {', '.join(pool.names)}. {len(run.planned)} animals planned.", err=True)
+            for notice in pool.notices:
+                click.echo(notice, err=True)
             if n_pending := recorded.finish_pending(run.store, run.farm, pool.judge):
                 click.echo(f"{n_pending} remarks that were kept as sound only are understood now.", err=True)
             handling, key = run.begin(is_attended=False)
