@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from datetime import datetime, timedelta
@@ -28,6 +29,7 @@ def show_session(opened: Opened, colours: str, phrases: Callable[[], list[str]] 
         AssistantError: the session could not begin, or not go on; what was kept stays.
     """
     links: list[Link] = []
+    _start_tracker()
 
     def make() -> LiveScreen:
         from assistant.screens.live_screen import LiveScreen
@@ -40,6 +42,14 @@ def show_session(opened: Opened, colours: str, phrases: Callable[[], list[str]] 
     if links and links[0].trouble is not None:
         raise links[0].trouble
     return status
+
+
+def _start_tracker() -> None:
+    """Listening processes need their keeper of resources, which cannot be started once the screen has the terminal."""
+    if sys.platform != "win32":
+        from multiprocessing.resource_tracker import ensure_running
+
+        ensure_running()
 
 
 def planned(store: Path | None, group: str | None, started: datetime | None, source: str) -> RunOpened:

@@ -26,7 +26,7 @@ from assistant.values import FEET
 QUIETEST_DB, LOUDEST_DB = -60.0, 0.0
 """Ends of the level meter, in dB of full scale."""
 METER_CELLS = 10
-NARROWEST = 66
+NARROWEST = 76
 """Columns below which the plan is written instead of drawn."""
 
 
@@ -151,19 +151,23 @@ class LiveScreen(PenScreen):
 
     def on_resize(self, _: Resize) -> None:
         """Draws anew in another size, once the parts have theirs."""
-        self.call_after_refresh(self.show, self.view)
+        self.call_after_refresh(self._draw)
 
     def looked(self) -> None:
         """Draws anew in another look."""
         self.set_class(self.look.is_far, "-far")
         self.set_class(self.look.in_words, "-words")
-        self.call_after_refresh(self.show, self.view)
+        self.call_after_refresh(self._draw)
 
     # ------------------------------------------------------------------------------------------------------ showing
 
     def show(self, view: LiveView) -> None:
-        """Draws a moment of the session."""
+        """Shows a moment of the session."""
         self.view = view
+        self._draw()
+
+    def _draw(self) -> None:
+        view = self.view
         self.set_class(self.size.height >= 34, "-large")
         self._show_standing()
         if self.look.in_words:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import queue
 import threading
 import time
@@ -19,6 +20,8 @@ from assistant.screens.palette import SOUND
 from assistant.session.replies import Reply
 from assistant.session.state import ANSWER_S
 from assistant.session.world import World
+
+_log = logging.getLogger(__name__)
 
 KEPT_SPOKEN = 30
 """So many remarks stay in the log."""
@@ -85,7 +88,14 @@ class Link:
                 self._tell(going, going.handling.end(going.clock()))
         except AssistantError as error:
             self.trouble = error
-            self._post_trouble(error)
+        except Exception as error:  # noqa: BLE001 - the boundary of the session's thread: nothing may end it in silence
+            _log.exception("the session broke off")
+            self.trouble = AssistantError(
+                f"The session broke off by a fault of the program ({type(error).__name__}: {error}). What was said up "
+                "to here is kept; begin again, and with --debug the fault is told in full."
+            )
+        if self.trouble is not None and self._screen is not None:
+            self._screen.post_message(LiveScreen.Failed(str(self.trouble)))
 
     def _go_on(self, going: Going) -> None:
         asked_at = 0.0
@@ -126,10 +136,6 @@ class Link:
             listening = Listening(going.names)
             view = live_view(going.handling.state, going.world, tuple(self._spoken), listening, going.clock())
             self._screen.post_message(LiveScreen.Changed(view))
-
-    def _post_trouble(self, error: AssistantError) -> None:
-        if self._screen is not None:
-            self._screen.post_message(LiveScreen.Failed(str(error)))
 
 
 def _is_over(going: Going) -> bool:

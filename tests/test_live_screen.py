@@ -1,0 +1,291 @@
+"""The live screen: views as they are drawn, keys, and a session that goes on in its own thread."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Iterator
+from contextlib import asynccontextmanager, contextmanager
+from dataclasses import replace
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+from textual.pilot import Pilot
+from textual.widgets import Input, Static
+
+from assistant.errors import BadStore
+from assistant.herd import Herd
+from assistant.live import Outcome
+from assistant.screens.face import Face, Look
+from assistant.screens.letters import large
+from assistant.screens.live_screen import LiveScreen, fitting, meant, meter
+from assistant.screens.live_view import Listening, LiveView, Spoken
+from assistant.screens.plan import drawn, in_words, plan
+from assistant.screens.session_link import Going, Link
+from assistant.store.store import Store
+from assistant.values import ActionPart, FindingPart, FollowUpPart, Grade, MeasurePart, Part, Scope
+from tests.live_stage import ANIMALS, START, Stage, farm
+
+PARTS: tuple[Part, ...] = (
+    FindingPart("left hind", "hollow wall", grade=Grade.SEVERE),
+    ActionPart("left hind", "cut out"),
+    FindingPart("left fore", "overgrown"),
+    FindingPart("right hind", "sound"),
+    FindingPart("right hind", "sound", "between the claws"),
+    MeasurePart("condition", 2.5),
+    FollowUpPart("re-check", 14),
+    FindingPart("left teat", "split teat"),
+)
+VIEW = LiveView(
+    who="Tansy",
+    number="417",
+    about="female goat · dairy",
+    before=("Last trimmed twelve weeks ago.", "Left hind had a hollow wall."),
+    plan=plan(PARTS, Scope(("left hind",))),
+    spoken=(
+        Spoken("✓", "tansy", "Tansy."),
+        Spoken("!", "(no words)", "Not understood. Kept for later."),
+        Spoken("?", "left hind crack", "Left hind or left fore?"),
+    ),
+    question="Left hind or left fore?",
+    choices=("left hind crack", "left fore crack"),
+    told="Left hind or left fore?",
+    left=("Yarrow", "Campion", "Teasel", "Bryony"),
+    n_done=3,
+    hearing=Listening(("pocketsphinx", "phonemes"), -22.0),
+)
+
+
+class Said:
+    """A session that only remembers what was typed."""
+
+    def __init__(self, view: LiveView = VIEW) -> None:
+        self.view, self.typed, self.is_ended = view, list[str](), False
+
+    def begin(self, screen: LiveScreen) -> None:
+        screen.post_message(LiveScreen.Changed(self.view))
+
+    def type(self, text: str) -> None:
+        self.typed.append(text)
+
+    def end(self) -> None:
+        self.is_ended = True
+
+
+@asynccontextmanager
+async def live(
+    loop: Said | Link, look: Look | None = None, size: tuple[int, int] = (80, 24)
+) -> AsyncIterator[Pilot[int]]:
+    app = Face(lambda: LiveScreen(loop, ["hollow wall", "overgrown"]), look)
+    async with app.run_test(size=size) as pilot:
+        await pilot.pause()
+        await pilot.pause()
+        yield pilot
+
+
+def shown(pilot: Pilot[int], where: str) -> str:
+    return str(pilot.app.screen.query_one(where, Static).render())
+
+
+# ------------------------------------------------------------------------------------------------------------ drawing
+
+
+@pytest.mark.parametrize("size", [(76, 10), (76, 12), (80, 12), (120, 20), (200, 50)])
+def test_the_plan_fills_its_room_and_no_more(size) -> None:
+    lines = drawn(plan(PARTS, Scope(("left hind",))), *size).plain.split("\n")
+    assert [len(line) for line in lines] == [size[0]] * size[1]
+    text = "\n".join(lines)
+    assert all(foot in text for foot in ("LEFT FORE", "RIGHT FORE", "LEFT HIND", "RIGHT HIND"))
+    assert "hollow wall" in text
+    assert "┏" in text, "the open foot has heavy lines, so that no colour is needed to see it"
+
+
+def test_what_does_not_fit_is_counted() -> None:
+    many = [FindingPart("left fore", finding) for finding in ("crack", "heat", "bleeding", "abscess", "swelling")]
+    assert "and 4 more" in drawn(plan(many), 80, 10).plain
+
+
+def test_the_plan_in_words_says_all_of_it() -> None:
+    text = " ".join(in_words(plan(PARTS, Scope(("left hind",)))))
+    for words in ("left hind (open): severe hollow wall, cut out.", "right fore: not mentioned.", "condition 2.5."):
+        assert words in text
+
+
+LETTERS = [
+    ("417", 80, 3, 3),
+    ("Tansy", 60, 3, 3),
+    ("Tansy", 60, 8, 8),
+    ("Séraphine", 120, 3, 3),
+    ("Hedge-Woundwort of the Long Meadow", 80, 3, 0),
+    ("山羊", 80, 3, 0),
+    ("", 80, 3, 0),
+    ("Tansy", 80, 2, 0),
+]
+
+
+@pytest.mark.parametrize(("text", "width", "height", "rows"), LETTERS)
+def test_large_letters_fit_or_are_left_out(text, width, height, rows) -> None:
+    lines = large(text, width, height)
+    assert len(lines) == rows
+    assert all(len(line) == len(lines[0]) <= width for line in lines)
+
+
+@pytest.mark.parametrize(("level_db", "full"), [(-90, 0), (-60, 0), (-30, 5), (0, 10), (6, 10)])
+def test_the_meter_fills(level_db, full) -> None:
+    assert meter(level_db) == "▮" * full + "▯" * (10 - full)
+
+
+def test_names_that_do_not_fit_are_left_out() -> None:
+    assert fitting(("Yarrow", "Campion"), 15) == "Yarrow, Campion"
+    assert fitting(("Yarrow", "Campion", "Teasel"), 18) == "Yarrow, Campion, …"
+    assert fitting(("Yarrow",), 3) == ""
+
+
+MEANT = [("1", "first"), ("2", "second"), ("3", "3"), ("y", "yes"), ("n", "no"), ("left fore", "left fore")]
+
+
+@pytest.mark.parametrize(("typed", "expected"), MEANT)
+def test_short_answers_to_an_open_question(typed, expected) -> None:
+    assert meant(typed, VIEW) == expected
+    assert meant(typed, replace(VIEW, question="")) == typed
+
+
+# --------------------------------------------------------------------------------------------------------------- keys
+
+
+@pytest.mark.asyncio
+async def test_the_screen_shows_who_what_is_asked_and_who_is_left() -> None:
+    async with live(Said()) as pilot:
+        assert "█" in shown(pilot, "#name")
+        assert "417 · female goat" in shown(pilot, "#about")
+        assert "1 left hind crack   2 left fore crack" in shown(pilot, "#asked")
+        assert "3 done, 5 left" in shown(pilot, "#standing")
+        assert "pocketsphinx, phonemes" in shown(pilot, "#standing")
+        assert "▮▮▮▮▮▮▯▯▯▯" in shown(pilot, "#standing")
+
+
+@pytest.mark.asyncio
+async def test_typing_answering_and_leaving() -> None:
+    loop = Said()
+    async with live(loop) as pilot:
+        await pilot.press("2", "enter")
+        await pilot.press(*"done", "enter")
+        assert loop.typed == ["second", "done"]
+        await pilot.press("up")
+        assert pilot.app.screen.query_one(Input).value == "done"
+        await pilot.press("escape")
+        assert pilot.app.screen.query_one(Input).value == ""
+        await pilot.press(*"hollow w", "right", "enter")
+        assert loop.typed[-1] == "hollow wall"
+        await pilot.press("ctrl+q")
+        assert loop.is_ended
+
+
+@pytest.mark.asyncio
+async def test_the_level_moves_without_the_rest() -> None:
+    async with live(Said()) as pilot:
+        pilot.app.screen.post_message(LiveScreen.Levelled(-60.0))
+        await pilot.pause()
+        assert "▯" * 10 in shown(pilot, "#standing")
+
+
+@pytest.mark.asyncio
+async def test_far_reading_and_words() -> None:
+    async with live(Said()) as pilot:
+        await pilot.press("f2")
+        await pilot.pause()
+        assert shown(pilot, "#plan").count("█") > 80
+        await pilot.press("f2", "f3")
+        await pilot.pause()
+        text = shown(pilot, "#plan")
+        assert text.startswith("Tansy, 417, female goat · dairy.\nQuestion: Left hind or left fore?")
+        assert "█" not in text
+
+
+@pytest.mark.asyncio
+@pytest.mark.parametrize("size", [(40, 12), (66, 20), (80, 24), (120, 40), (250, 70)])
+async def test_every_size_shows_the_animal_and_the_question(size) -> None:
+    long = replace(VIEW, who="Hedge-Woundwort of the Long Meadow Side")
+    async with live(Said(long), size=size) as pilot:
+        assert "Left hind or left fore?" in shown(pilot, "#asked")
+        assert "Hedge-Woundwort" in shown(pilot, "#name")
+        assert not pilot.app.screen.query_one("#plan").region.overlaps(pilot.app.screen.query_one("#asked").region)
+
+
+# ---------------------------------------------------------------------------------------------------- a whole session
+
+
+def going(stage: Stage, sounds: list[tuple[str, ...]]) -> Going:
+    """The stage's session, in which these sentences are said one after the other: one reading a listener."""
+
+    def outcomes() -> Iterator[Outcome]:
+        for said in sounds:
+            yield stage.hear(said[0], second=[said[-1]])
+
+    world = Herd({animal.id: animal for animal in ANIMALS}, stage.store, "s1", farm().lameness)
+    return Going(stage.handling, world, lambda: stage.now, ("listener 0", "listener 1"), outcomes())
+
+
+async def until(pilot: Pilot[int], where: str, text: str) -> None:
+    """Waits until something is shown."""
+    for _ in range(200):
+        if text in shown(pilot, where):
+            return
+        await pilot.pause(0.02)
+    raise AssertionError(f"{text!r} is not in {shown(pilot, where)!r}")
+
+
+@pytest.mark.asyncio
+async def test_a_session_is_heard_asked_answered_and_kept(tmp_path: Path) -> None:
+    farm().interpreter.typed("left hind crack")
+
+    @contextmanager
+    def opened() -> Iterator[Going]:
+        stage = Stage(tmp_path)
+        yield going(stage, [("tansy",), ("left hind crack", "left fore crack"), ("right hind fine",)])
+        stage.store.close()
+
+    link = Link(opened)
+    async with live(link) as pilot:
+        await until(pilot, "#asked", "Left hind or left fore?")
+        await pilot.press("2", "enter")
+        await until(pilot, "#plan", "crack")
+        await until(pilot, "#plan", "sound")
+        await pilot.press(*"condition three", "enter")
+        await until(pilot, "#plan", "condition 3")
+        await pilot.press("ctrl+q")
+    assert link.trouble is None
+    with Store.open(tmp_path / "herd.db") as store:
+        said = [entry.part for entry in store.entries("s1", "a1")]
+        (info,) = store.sessions()
+    assert said == [
+        FindingPart("left fore", "crack"),
+        FindingPart("right hind", "sound"),
+        MeasurePart("condition", 3.0),
+    ]
+    assert info.ended == START + timedelta(seconds=15)
+
+
+@pytest.mark.asyncio
+async def test_why_a_session_cannot_go_on_is_said() -> None:
+    @contextmanager
+    def opened() -> Iterator[Going]:
+        raise BadStore("The disk is full.")
+        yield
+
+    link = Link(opened)
+    async with live(link) as pilot:
+        await until(pilot, "#asked", "The disk is full.")
+        assert "over" in shown(pilot, "#standing")
+    assert str(link.trouble) == "The disk is full."
+
+
+@pytest.mark.asyncio
+async def test_a_fault_of_the_program_does_not_end_in_silence() -> None:
+    @contextmanager
+    def opened() -> Iterator[Going]:
+        raise RuntimeError("something nobody thought of")
+        yield
+
+    link = Link(opened)
+    async with live(link) as pilot:
+        await until(pilot, "#asked", "by a fault of the program")
