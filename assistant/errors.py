@@ -55,3 +55,7 @@ class BadTerminal(AssistantError):
 
 class BadOutput(AssistantError):
     """A file for people or other programs cannot be written."""
+
+
+class BadDevice(AssistantError):
+    """A microphone or loudspeaker is not there, or cannot be used."""

@@ -290,7 +290,9 @@ class LiveLoop:
     def _begin_early(self) -> None:
         """Lets listeners begin on a remark that may be over, while none of them has other work."""
         draft = self._endpoint.draft
-        if draft is None or self._early is not None or any(item.verdict is not None for item in self._waiting):
+        if draft is None or any(item.verdict is not None for item in self._waiting):
+            return
+        if self._early is not None and (_is_same(self._early[0], draft) or not self._early[1].done()):
             return
         self._early = draft, self._session.pool.begin(draft)
 

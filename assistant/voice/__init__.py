@@ -1,0 +1,1 @@
+"""What the keeper hears: short tones, and a voice."""
