@@ -1,0 +1,243 @@
+"""The commands about coming days as a keeper runs them, on records that a typed session made."""
+
+from __future__ import annotations
+
+import io
+import json
+from pathlib import Path
+
+import pytest
+
+from assistant.cli.main import ExitStatus, run
+
+REGISTER = """tag,number,name,species,sex,born,dam,sire,group
+UK 0 123456 00001,101,Bramble,goat,male,2020-03-01,,,males
+UK 0 123456 00002,102,Burdock,goat,male,2022-03-01,Tansy,Bramble,males
+UK 0 123456 00003,201,Tansy,goat,female,2019-03-01,,,milkers
+UK 0 123456 00004,202,Sorrel,goat,female,2021-03-01,Tansy,Bramble,milkers
+UK 0 123456 00005,203,Yarrow,goat,female,2021-03-02,Campion,Bramble,milkers
+UK 0 123456 00006,204,Campion,goat,female,2018-03-01,,,dry
+"""
+
+SETTINGS = """
+holding = "Hedgerow Bank"
+[[recheck]]
+findings = ["scald"]
+days = 7
+[[medicine]]
+name = "hedge drench"
+meat_days = 28
+milk_hours = 84
+"""
+
+FIRST = """tansy
+left hind scald, sprayed
+all four trimmed
+condition three
+done
+sorrel
+left fore overgrown
+vet to look
+condition two
+don't keep her daughters
+done
+yarrow
+all four trimmed
+lame score three
+done
+finish
+"""
+
+SECOND = """tansy
+left hind fine
+done
+sorrel
+left fore fine
+done
+finish
+"""
+
+
+class Farm:
+    """A store that commands are run on."""
+
+    def __init__(self, folder: Path, capsys, monkeypatch) -> None:
+        self.path = folder / "herd.db"
+        self.capsys = capsys
+        self.monkeypatch = monkeypatch
+        (folder / "register.csv").write_text(REGISTER)
+        (folder / "settings.toml").write_text(SETTINGS)
+        self.run("register", "import", str(folder / "register.csv"))
+
+    def run(self, *words: str, status: int = ExitStatus.OK) -> str:
+        self.capsys.readouterr()
+        got = run(["--store", str(self.path), *words])
+        told = self.capsys.readouterr()
+        assert got == status, told
+        assert "Traceback" not in told.err
+        return told.out if status == ExitStatus.OK else told.err
+
+    def json(self, *words: str) -> dict:
+        return json.loads(self.run(*words, "--json"))
+
+    def type(self, text: str, started: str) -> None:
+        self.monkeypatch.setattr("sys.stdin", io.StringIO(text))
+        self.run("type", "--started", started)
+
+
+@pytest.fixture
+def farm(tmp_path: Path, capsys, monkeypatch) -> Farm:
+    made = Farm(tmp_path, capsys, monkeypatch)
+    made.type(FIRST, "2026-05-01 09:00:00")
+    return made
+
+
+def by_name(rows: list[dict]) -> dict[str, dict]:
+    return {row["animal"]: row for row in rows}
+
+
+def test_due_lists_what_was_asked_for_what_the_rules_ask_for_and_trims(farm: Farm) -> None:
+    got = farm.json("due", "--on", "2026-05-08")
+    assert [(row["animal"], row["what"], row["due"], row["state"]) for row in got["follow_ups"]] == [
+        ("Tansy", "re-check", "2026-05-08", "due")
+    ]
+    assert got["follow_ups"][0]["why"] == "left hind scald"
+    trims = by_name(farm.json("due", "--on", "2026-06-26")["trims"])
+    assert trims["Tansy"]["due"] == "2026-06-26"
+    assert (trims["Sorrel"]["due"], trims["Sorrel"]["why"]) == ("2021-04-26", "no trim on record")
+    assert "Sorrel" in by_name(farm.json("due", "--all", "--on", "2026-05-08")["follow_ups"])
+    shown = farm.run("due", "--on", "2026-05-08", "--group", "milkers")
+    assert "Tansy   re-check  left hind scald" in shown
+    assert "Bramble" not in shown
+
+
+def test_a_follow_up_is_put_off_done_by_a_visit_or_by_word(farm: Farm) -> None:
+    farm.run("due", "put-off", "tansy", "--until", "2026-05-20", "--on", "2026-05-08")
+    assert farm.json("due", "--on", "2026-05-08")["follow_ups"] == []
+    (row,) = farm.json("due", "--on", "2026-05-21")["follow_ups"]
+    assert (row["due"], row["state"]) == ("2026-05-20", "overdue, put off")
+    farm.type(SECOND, "2026-05-19 09:00:00")
+    assert farm.json("due", "--on", "2026-05-21")["follow_ups"] == []
+    assert "vet: done" in farm.run("due", "done", "Sorrel", "--what", "vet", "--on", "2026-05-21")
+    assert "Nothing 'vet' is open for Sorrel" in farm.run("due", "done", "Sorrel", "--what", "vet", status=1)
+    states = {row["what"]: row["state"] for row in farm.json("due", "--all", "--on", "2026-05-21")["follow_ups"]}
+    assert states == {"re-check": "done", "vet": "done"}
+
+
+def test_the_plan_for_a_date(farm: Farm) -> None:
+    got = farm.json("due", "plan", "--before", "2026-05-10", "--on", "2026-05-08", "--hours", "0.2")
+    assert {row["animal"] for row in got["must"]} == {"Bramble", "Burdock", "Sorrel", "Campion"}
+    assert (got["minutes"], got["days_needed"], got["days_left"], got["is_enough"]) == (24, 2, 2, True)
+    assert "Not enough." in farm.run("due", "plan", "--before", "2026-05-09", "--on", "2026-05-08", "--hours", "0.2")
+
+
+def test_males_in_and_out_give_births_and_returns(farm: Farm) -> None:
+    farm.run("mating", "add", "--male", "bramble", "--group", "milkers", "--in", "2025-10-01")
+    rows = by_name(farm.json("mating", "--on", "2026-01-20")["births"])
+    assert set(rows) == {"Tansy", "Sorrel", "Yarrow"}
+    tansy = rows["Tansy"]
+    assert [tansy[key] for key in ("due", "to", "earliest", "latest", "no tipping from", "male", "mind")] == [
+        *("2026-02-28", "2026-04-11", "2026-02-23", "2026-04-16", "2026-01-12", "Bramble", "do not tip")
+    ]
+    farm.run("mating", "end", "--male", "Bramble", "--out", "2025-10-22")
+    assert by_name(farm.json("mating", "--on", "2026-01-20")["births"])["Tansy"]["to"] == "2026-03-21"
+    farm.run("mating", "add", "--male", "102", "--female", "campion", "--in", "2025-10-20", "--seen")
+    (row,) = farm.json("mating", "--on", "2025-11-08")["returns"]
+    assert (row["animal"], row["from"], row["to"]) == ("Campion", "2025-11-07", "2025-11-11")
+    assert farm.json("mating", "--on", "2025-11-12")["returns"] == []
+
+
+def test_daughters_that_were_not_to_be_kept_are_listed(farm: Farm) -> None:
+    assert farm.json("mating")["daughters"] == []
+    farm.type("tansy\ndon't keep her daughters\ndone\nfinish\n", "2026-05-02 09:00:00")
+    assert farm.json("mating")["daughters"] == [{"dam": "Tansy", "daughter": "Sorrel"}]
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--male", "Tansy", "--female", "Sorrel", "--in", "2026-10-01"), "Tansy is female"),
+        (("--male", "Bramble", "--in", "2026-10-01"), "--female"),
+        (("--male", "Bramble", "--group", "sheep", "--in", "2026-10-01"), "No female is in group 'sheep'"),
+        (("--male", "Nobody", "--female", "Sorrel", "--in", "2026-10-01"), "No animal is called 'Nobody'"),
+        (("--male", "Bramble", "--female", "Sorrel", "--in", "2026-10-02", "--out", "2026-10-01"), "before they go in"),
+    ],
+)
+def test_a_mating_that_cannot_be_is_refused(farm: Farm, words, said) -> None:
+    assert said in farm.run("mating", "add", *words, status=ExitStatus.FAILED)
+    assert farm.json("mating")["births"] == []
+
+
+def test_who_may_not_go_to_the_male_and_why(farm: Farm) -> None:
+    rows = by_name(farm.json("mating", "ready", "--by", "2026-06-01", "--on", "2026-05-20")["females"])
+    assert rows["Tansy"]["is_ready"]
+    assert rows["Sorrel"]["against"] == "condition 2 on 2026-05-01, below 2.5; no trim on record"
+    assert rows["Yarrow"]["against"] == "lame, score 3 on 2026-05-01"
+    assert rows["Yarrow"]["not known"] == "condition not known"
+    shown = farm.run("mating", "ready", "--by", "2026-06-01", "--on", "2026-05-20")
+    assert "May not go to the male: 3" in shown
+    assert "Nothing against the other 1 of 4." in shown
+
+
+def test_pairs_show_the_inbreeding_of_the_young(farm: Farm) -> None:
+    rows = by_name(farm.json("mating", "pairs", "--male", "Bramble", "--male", "Burdock")["pairs"])
+    values = {name: list(row["inbreeding"].values()) for name, row in rows.items()}
+    assert values == {"Tansy": [0, 0.25], "Sorrel": [0.25, 0.25], "Yarrow": [0.25, 0.125], "Campion": [0, 0]}
+    shown = farm.run("mating", "pairs")
+    assert "12.5*" in shown
+    assert "may be higher" in shown
+
+
+def test_treatments_are_withheld_recorded_and_completed(farm: Farm) -> None:
+    farm.run("treatments", "bought", "hedge drench", "--on", "2026-04-01", "--batch", "B7", "--quantity", "1 l")
+    farm.run(
+        *("treatments", "add", "tansy", "--medicine", "Hedge Drench", "--at", "2026-03-01 18:00"),
+        *("--batch", "B7", "--quantity", "one measure", "--by", "Rowan"),
+    )
+    (row,) = farm.json("treatments", "--on", "2026-03-02")["withheld"]
+    assert (row["milk until"], row["milk from"], row["meat from"]) == ("2026-03-05 06:00", "2026-03-06", "2026-03-30")
+    farm.run("treatments", "add", "Sorrel", "--medicine", "pond water", "--at", "2026-03-02")
+    assert "use neither meat nor milk" in farm.run("treatments", "--on", "2026-03-03")
+    got = farm.json("treatments", "record", "--from", "2026-03-01", "--to", "2026-05-31")
+    first, second = got["given"]
+    assert (first["animal"], first["meat clear"], first["missing"]) == ("Tansy UK 0 123456 00003", "2026-03-29", [])
+    assert second["missing"] == ["quantity", "meat period", "milk period"]
+    assert got["bought"][0]["batch"] == "B7"
+    paper = farm.run("treatments", "record", "--from", "2026-03-01")
+    assert "Treatment record of Hedgerow Bank, 2026-03-01 to" in paper
+    assert "at least 42 days" in " ".join(paper.split())
+    assert "five years" in paper
+
+
+def test_what_is_given_now_says_what_is_withheld(farm: Farm) -> None:
+    assert "pond water: withdrawal period not written down, ask your vet" in farm.run(
+        "treatments", "add", "Sorrel", "--medicine", "pond water"
+    )
+    assert "Withheld: milk from" in farm.run("treatments", "add", "Tansy", "--medicine", "hedge drench")
+    assert "No medicine is named" in farm.run("treatments", "add", "Tansy", status=ExitStatus.FAILED)
+    assert "0 treatments of Tansy" in farm.run("treatments", "add", "Tansy", "--entry", "nothing", status=1)
+
+
+def test_feet_are_counted(farm: Farm) -> None:
+    farm.type(SECOND, "2026-05-19 09:00:00")
+    got = farm.json("feet", "--from", "2026-05-01", "--to", "2026-05-31")
+    assert {row["what"]: (row["affected"], row["of"]) for row in got["findings"]} == {
+        "scald": (1, 3),
+        "overgrown": (1, 3),
+    }
+    feet = {row["what"]: (row["affected"], row["of"]) for row in got["feet"]}
+    assert (feet["left hind"], feet["left fore"], feet["hind feet"]) == ((1, 2), (1, 3), (1, 4))
+    assert got["change"] | {"before": 0, "now": 0} == {
+        "day": "2026-05-19", "before": 0, "now": 0, "new": 0, "gone": 2, "p": 0.5,
+    }  # fmt: skip
+    assert got["lameness"][0]["affected"] == 1
+    assert 0 < got["findings"][0]["low"] < 1 / 3 < got["findings"][0]["high"]
+    shown = farm.run("feet", "--from", "2026-05-01", "--to", "2026-05-31", "--group", "milkers")
+    assert "p = 0.5; a change so uneven may well be chance" in shown
+    assert farm.json("feet", "--from", "2026-05-01", "--to", "2026-05-31", "--finding", "crack")["again"] == []
+
+
+def test_without_a_store_the_commands_say_so(tmp_path: Path, capsys) -> None:
+    for words in (["due"], ["mating"], ["treatments"], ["feet"], ["mating", "ready"]):
+        assert run(["--store", str(tmp_path / "none.db"), *words]) == ExitStatus.FAILED
+        assert "There is no store" in capsys.readouterr().err
