@@ -10,6 +10,7 @@ from typing import Any, NamedTuple
 
 from sqlite_utils import Database
 
+from assistant.husbandry.follow_up import Asked
 from assistant.husbandry.head import Head
 from assistant.values import FEET, Sex, Species
 
@@ -26,7 +27,7 @@ class Measured(NamedTuple):
 
 
 class Found(NamedTuple):
-    """A finding or action on a foot, with its place in the order of recording."""
+    """A finding, with its place in the order of recording."""
 
     animal: str
     place: str
@@ -58,8 +59,8 @@ class Entered(NamedTuple):
 def heads(db: Database) -> tuple[Head, ...]:
     """Every animal of the register in the order of saving, without what no list needs."""
     rows = db.execute(
-        "SELECT id, tag, management, name, electronic, nullif(nicknames, '[]'), nullif(past_tags, '[]'), species, sex, born, dam, sire, "
-        "herd_group, status, due FROM animal ORDER BY number"
+        "SELECT id, tag, management, name, electronic, nullif(nicknames, '[]'), nullif(past_tags, '[]'), species, sex, "
+        "born, dam, sire, herd_group, status, due FROM animal ORDER BY number"
     )
     return tuple(_head(row) for row in rows)
 
@@ -103,39 +104,57 @@ def traits(db: Database) -> dict[str, frozenset[str]]:
     return {animal: frozenset(whats) for animal, whats in found.items()}
 
 
-def last_findings(db: Database, whats: Collection[str]) -> tuple[Found, ...]:
-    """The last of these findings on each foot of each animal."""
+def open_feet(db: Database, whats: Collection[str], since: date) -> dict[str, tuple[str, ...]]:
+    """Animal → "foot finding" where nothing was done to the foot in that session or since, nor was it found sound.
+
+    Args:
+        db: the store.
+        whats: the findings.
+        since: older ones are left out.
+    """
     rows = db.execute(
-        f"SELECT animal, place, what, max(number), day FROM entry WHERE is_live AND kind = 'finding' "
-        f"AND what IN ({_marks(whats)}) AND place IN ({_marks(FEET)}) GROUP BY animal, place",
-        (*sorted(whats), *FEET),
+        "SELECT animal, place, kind, what, number, session FROM entry INDEXED BY entry_foot WHERE is_live "
+        f"AND kind IN ('finding', 'action') AND day >= ? AND place IN {FEET} ORDER BY number",
+        (since.isoformat(),),
     )
-    return tuple(
-        Found(animal, place, what, number, date.fromisoformat(day)) for animal, place, what, number, day in rows
-    )
+    found: dict[tuple[str, str], tuple[str, str]] = {}
+    cared: dict[tuple[str, str], str] = {}
+    for animal, place, kind, what, _, session in rows:
+        if kind == "finding" and what in whats:
+            if cared.get((animal, place)) != session:
+                found[animal, place] = (what, session)
+        elif what == "sound" or (kind == "action" and what != "left alone"):
+            cared[animal, place] = session
+            found.pop((animal, place), None)
+    by_animal: dict[str, tuple[str, ...]] = {}
+    for (animal, place), (what, _) in found.items():
+        by_animal[animal] = (*by_animal.get(animal, ()), f"{place} {what}")
+    return by_animal
 
 
-def last_care(db: Database, animals: Collection[str]) -> dict[tuple[str, str], int]:
-    """(animal, foot) → place in the order of recording of what was last done to it, or of its last "sound"."""
-    rows = db.execute(
-        f"SELECT animal, place, max(number) FROM entry WHERE is_live AND animal IN (SELECT value FROM json_each(?)) "
-        f"AND place IN ({_marks(FEET)}) AND ((kind = 'action' AND what <> 'left alone') OR what = 'sound') "
-        "GROUP BY animal, place",
-        (json.dumps(list(animals)), *FEET),
-    )
-    return {(animal, place): number for animal, place, number in rows}
-
-
-def findings(db: Database, whats: Collection[str], since: date | None = None) -> tuple[Found, ...]:
-    """Every one of these findings since a day, in the order of recording; for rules and heritable faults."""
+def findings(
+    db: Database, whats: Collection[str], since: date | None = None, animal: str | None = None
+) -> tuple[Found, ...]:
+    """Every one of these findings since a day, in the order of recording; of one animal, or all."""
+    clause, values = (" AND animal = ?", (animal,)) if animal is not None else ("", ())
     rows = db.execute(
         f"SELECT animal, coalesce(place, ''), what, number, day, id, grade FROM entry WHERE is_live "
-        f"AND kind = 'finding' AND what IN ({_marks(whats)}) AND day >= ? ORDER BY number",
-        (*sorted(whats), (since or date.min).isoformat()),
+        f"AND kind = 'finding' AND what IN ({_marks(whats)}) AND day >= ?{clause} ORDER BY number",
+        (*sorted(whats), (since or date.min).isoformat(), *values),
     )
     return tuple(
         Found(animal, place, what, number, date.fromisoformat(day), key, grade)
         for animal, place, what, number, day, key, grade in rows
+    )
+
+
+def asked(db: Database, animal: str | None = None) -> tuple[Asked, ...]:
+    """What remarks asked for, in the order of recording; of one animal, or all."""
+    clause, values = (" WHERE animal = ?", (animal,)) if animal is not None else ("", ())
+    rows = db.execute(f"SELECT entry, animal, what, said, due FROM follow_up{clause} ORDER BY number", values)
+    return tuple(
+        Asked(entry, who, what, date.fromisoformat(said), date.fromisoformat(due) if due else None)
+        for entry, who, what, said, due in rows
     )
 
 

@@ -1,0 +1,81 @@
+"""What the commands about coming days share: their day, the store, animals by name, and moments."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from assistant.errors import BadRegister, BadStore
+
+if TYPE_CHECKING:
+    from assistant.look_ahead import LookAhead
+    from assistant.store.store import Store
+    from assistant.values import Animal
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+on_option = click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="The day that counts; today if left out.")
+group_option = click.option("--group", help="Only the animals of this group.")
+
+
+def day_option(*names: str, text: str, required: bool = False) -> Callable[[F], F]:
+    """An option that takes a day, as 2026-10-01."""
+    return click.option(*names, type=click.DateTime(["%Y-%m-%d"]), required=required, help=text)
+
+
+def the_day(moment: datetime | None) -> date:
+    """The day of an option; today if it was left out."""
+    return moment.date() if moment else date.today()
+
+
+@contextmanager
+def looking(store: Path | None, on: datetime | None, *, to_write: bool = False) -> Iterator[tuple[LookAhead, Store]]:
+    """What follows from the records on a day, with the store that they are in.
+
+    Args:
+        store: what --store says.
+        on: the day; None for this moment.
+        to_write: the store is opened for writing.
+
+    Raises:
+        BadStore: there is no store yet.
+        BadSetting: the settings file has a mistake.
+    """
+    from assistant import settings
+    from assistant.look_ahead import LookAhead
+    from assistant.store.store import Store
+
+    places = settings.places(store)
+    if not places.store.exists():
+        raise BadStore(f"There is no store at {places.store}. Bring animals in first, or name it with --store.")
+    practice = settings.settings(places.settings).practice
+    moment = datetime.combine(on.date(), time(12)) if on else datetime.now()
+    with Store.open(places.store, read_only=not to_write) as held:
+        yield LookAhead(held, practice, moment.astimezone()), held
+
+
+def found_animal(store: Store, text: str) -> Animal:
+    """The one animal that is called so: by tag, number, name or id.
+
+    Raises:
+        BadRegister: nobody is, or several are.
+    """
+    from assistant.register.register import Register, called
+
+    found = Register(store.animals()).resolved(text)
+    if not found:
+        raise BadRegister(f"No animal is called {text!r}. See them with: assistant register list")
+    if len(found) > 1:
+        raise BadRegister(f"{text!r} may be {', '.join(map(called, found))}. Give the number or tag.")
+    return found[0]
+
+
+def day_text(day: date | None) -> str:
+    """A day for a table."""
+    return day.isoformat() if day else ""

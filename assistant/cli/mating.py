@@ -1,0 +1,255 @@
+"""`assistant mating`: males in and out, births to come, who may go to the male, and which male suits whom."""
+
+from __future__ import annotations
+
+import json
+import uuid
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from assistant.cli.ahead import (
+    day_option,
+    day_text,
+    found_animal,
+    group_option,
+    json_option,
+    looking,
+    on_option,
+)
+from assistant.cli.show import table
+from assistant.errors import BadRegister, BadStore
+
+if TYPE_CHECKING:
+    from assistant.husbandry.choice import Choice
+    from assistant.look_ahead import LookAhead
+
+WATCH_FEED = "watch feed before birth"
+WATCH_DAYS = 42
+"""Feed is watched in the last six weeks, in which the young grow most.
+
+Source: most growth before birth is in the last four to six weeks, Schoenian, University of Maryland Extension, Getting
+ready for lambing and kidding, 2011.
+"""
+
+
+@click.group("mating", invoke_without_command=True)
+@on_option
+@group_option
+@json_option
+@click.pass_context
+def mating_command(ctx: click.Context, on: datetime | None, group: str | None, as_json: bool) -> None:
+    """List the births to come and what to mind before them.
+
+    With a command behind it: write down males in and out, see who may go, and compare males.
+    """
+    if ctx.invoked_subcommand:
+        return
+    with looking(ctx.obj, on) as (ahead, _):
+        ids = {one.id for one in ahead.group(group)}
+        births = sorted((one for one in ahead.pregnancies.values() if one.animal in ids), key=lambda one: one.earliest)
+        rows = [
+            {
+                "animal": ahead.label(one.animal),
+                "id": one.animal,
+                "due": day_text(one.first_due),
+                "to": day_text(one.last_due),
+                "earliest": day_text(one.earliest),
+                "latest": day_text(one.latest),
+                "no tipping from": day_text(one.no_tip_from),
+                "male": ", ".join(ahead.label(key) for key in one.males),
+                "mind": _mind(ahead, one.animal),
+            }
+            for one in births
+        ]
+        returns = _returns(ahead)
+        daughters = [{"dam": ahead.label(dam), "daughter": ahead.label(key)} for dam, key in ahead.unwanted_daughters()]
+    if as_json:
+        flat = {"on": day_text(ahead.today), "births": rows, "returns": returns, "daughters": daughters}
+        click.echo(json.dumps(flat))
+        return
+    _show("Births to come", rows, ("animal", "due", "to", "earliest", "latest", "no tipping from", "male", "mind"))
+    _show("To watch for return to the male", returns, ("animal", "from", "to", "male"))
+    if daughters:
+        _show("Daughters of dams of which none were to be kept", daughters, ("dam", "daughter"))
+
+
+def _mind(ahead: LookAhead, animal: str) -> str:
+    birth = ahead.pregnancies[animal]
+    told = ["do not tip"] if birth.caution(ahead.today) else []
+    days = (birth.first_due - ahead.today).days
+    if WATCH_FEED in ahead.traits.get(animal, ()) and days <= WATCH_DAYS:
+        told.append("watch feed")
+    return ", ".join(told)
+
+
+def _returns(ahead: LookAhead) -> list[dict[str, Any]]:
+    from assistant.husbandry.gestation import returns
+
+    rows = []
+    for mating in ahead.matings:
+        for key in mating.females if mating.is_seen else ():
+            if key not in ahead.by_id:
+                continue
+            first, last = returns(mating, ahead.by_id[key].species)
+            if mating.began <= ahead.today <= last:
+                males = ", ".join(ahead.label(male) for male in mating.males)
+                rows.append({"animal": ahead.label(key), "from": day_text(first), "to": day_text(last), "male": males})
+    return rows
+
+
+def _show(title: str, rows: Sequence[dict[str, Any]], columns: tuple[str, ...]) -> None:
+    click.echo(f"{title}: {len(rows) or 'none'}")
+    if rows:
+        click.echo(table(columns, [[str(row[column]) for column in columns] for row in rows]))
+
+
+# ---------------------------------------------------------------------------------------------------- the book
+
+
+@mating_command.command("add")
+@click.option("--male", "males", multiple=True, required=True, help="Name or number; more than once for several.")
+@click.option("--female", "females", multiple=True, help="Name or number; more than once for several.")
+@group_option
+@day_option("--in", "began", text="The day on which the males go in, or of the mating.", required=True)
+@day_option("--out", "ended", text="The day on which they come out, if it is known.")
+@click.option("--seen", is_flag=True, help="One mating was seen on that day.")
+@click.pass_obj
+def add(
+    store: Path | None,
+    males: tuple[str, ...],
+    females: tuple[str, ...],
+    group: str | None,
+    began: datetime,
+    ended: datetime | None,
+    seen: bool,
+) -> None:
+    """Write down which males run with which females, or a mating that was seen."""
+    from assistant.husbandry.book import Mating
+    from assistant.values import Sex
+
+    first, last = began.date(), ended.date() if ended else None
+    if last and last < first:
+        raise BadStore(f"The males come out on {last}, before they go in on {first}. Give the days again.")
+    if group is None and not females:
+        raise BadRegister("No female is named. Name them with --female, or a whole group with --group.")
+    with looking(store, None, to_write=True) as (ahead, held):
+        sires = [found_animal(held, text) for text in males]
+        wrong = [one for one in sires if one.sex in (Sex.FEMALE, Sex.CASTRATED)]
+        if wrong:
+            raise BadRegister(f"{wrong[0].label} is {wrong[0].sex} in the register. Name a male.")
+        ids = [found_animal(held, text).id for text in females]
+        ids += [one.id for one in ahead.group(group) if one.is_female] if group is not None else []
+        if not ids:
+            raise BadRegister(f"No female is in group {group!r}.")
+        unique = tuple(dict.fromkeys(ids))
+        record = Mating(str(uuid.uuid4()), tuple(one.id for one in sires), unique, first, last, seen)
+        held.save_record(record, ahead.now)
+    names = ", ".join(one.label for one in sires)
+    click.echo(f"{names} with {len(unique)} females from {first}{f' to {last}' if last else ''}.")
+
+
+@mating_command.command("end")
+@click.option("--male", required=True, help="Name or number of one that runs with females now.")
+@day_option("--out", text="The day on which it came out.", required=True)
+@click.pass_obj
+def end(store: Path | None, male: str, out: datetime) -> None:
+    """Write down when a male came out."""
+    with looking(store, None, to_write=True) as (ahead, held):
+        one = found_animal(held, male)
+        running = [m for m in ahead.matings if one.id in m.males and m.ended is None and not m.is_seen]
+        running = [m for m in running if m.began <= out.date()]
+        if not running:
+            raise BadStore(f"{one.label} is not with females on {out.date()} by the book. See: assistant mating")
+        for mating in running:
+            held.save_record(replace(mating, ended=out.date()), ahead.now)
+    click.echo(f"{one.label} out on {out.date()}.")
+
+
+# ------------------------------------------------------------------------------------------------- who and whom
+
+
+@mating_command.command("ready")
+@day_option("--by", text="The day on which the males go in; today if left out.")
+@on_option
+@group_option
+@json_option
+@click.pass_obj
+def ready(store: Path | None, by: datetime | None, on: datetime | None, group: str | None, as_json: bool) -> None:
+    """List which females may not go to the male, and why; and of whom something is not known."""
+    with looking(store, on) as (ahead, _):
+        found = ahead.readiness(by.date() if by else ahead.today, group)
+        rows = [
+            {
+                "animal": ahead.label(one.animal),
+                "id": one.animal,
+                "is_ready": one.is_ready,
+                "against": "; ".join(one.reasons),
+                "not known": "; ".join(one.unknown),
+            }
+            for one in found
+        ]
+    if as_json:
+        click.echo(json.dumps({"on": day_text(ahead.today), "females": rows}))
+        return
+    shut_out = [row for row in rows if not row["is_ready"]]
+    unsure = [row for row in rows if row["is_ready"] and row["not known"]]
+    _show("May not go to the male", shut_out, ("animal", "against", "not known"))
+    _show("May go as far as is known", unsure, ("animal", "not known"))
+    click.echo(f"Nothing against the other {len(rows) - len(shut_out) - len(unsure)} of {len(rows)}.")
+
+
+@mating_command.command("pairs")
+@click.option("--male", "males", multiple=True, help="Name or number; all males in the herd if left out.")
+@click.option("--female", "females", multiple=True, help="Name or number; all females in the herd if left out.")
+@group_option
+@json_option
+@click.pass_obj
+def pairs(
+    store: Path | None, males: tuple[str, ...], females: tuple[str, ...], group: str | None, as_json: bool
+) -> None:
+    """Compare males for each female: inbreeding of the young, family faults, your own judgements.
+
+    A list to decide by: nothing is chosen for you.
+    """
+    from assistant.husbandry.choice import FLOOR
+
+    with looking(store, None) as (ahead, held):
+        heads = ahead.group(group)
+        he = [found_animal(held, text).id for text in males] or [one.id for one in ahead.group(None) if one.is_male]
+        she = [found_animal(held, text).id for text in females] or [one.id for one in heads if one.is_female]
+        if not he or not she:
+            raise BadRegister(f"The herd has no {'males' if not he else 'females'} to compare. Check their sex.")
+        made = ahead.choice(he, she)
+        rows = [_pair_row(ahead, made, at) for at in range(len(she))]
+        flags = {ahead.label(key): list(texts) for key, texts in made.flags.items()}
+    if as_json:
+        click.echo(json.dumps({"pairs": rows, "flags": flags, "note": FLOOR}))
+        return
+    names = [ahead.label(key) for key in made.males]
+    click.echo("Inbreeding of the young in per cent; * above the limit, x another sire wanted, ! see below.")
+    click.echo(table(["female", *names], [[row["called"], *row["cells"]] for row in rows]))
+    for name, texts in flags.items():
+        click.echo(f"! {name}: {'; '.join(texts)}")
+    click.echo(FLOOR)
+
+
+def _pair_row(ahead: LookAhead, made: Choice, at: int) -> dict[str, Any]:
+    female, values = made.females[at], made.inbreeding[at].tolist()
+    limit = ahead.practice.kinship_limit
+    cells = []
+    for male, value in zip(made.males, values, strict=True):
+        marks = "*" * (value > limit) + "x" * made.is_refused(female, male) + "!" * (male in made.flags)
+        cells.append(f"{100 * value:.4g}{marks}")
+    return {
+        "animal": ahead.label(female),
+        "called": ahead.label(female) + "!" * (female in made.flags),
+        "id": female,
+        "inbreeding": dict(zip(made.males, values, strict=True)),
+        "within_limit": list(made.best(female, limit)),
+        "cells": cells,
+    }

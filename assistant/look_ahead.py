@@ -1,0 +1,181 @@
+"""What follows from the records of a holding on a day: gathered from the store, worked out by `assistant.husbandry`."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+from functools import cached_property
+
+from assistant.husbandry import choice, family, feet, follow_up, gestation, medicine, readiness, trim
+from assistant.husbandry.book import Given, Mating, Settled
+from assistant.husbandry.choice import Choice
+from assistant.husbandry.family import Parents, Pedigree
+from assistant.husbandry.feet import Share, Tally
+from assistant.husbandry.follow_up import FollowUp
+from assistant.husbandry.gestation import Pregnancy
+from assistant.husbandry.head import Head, here
+from assistant.husbandry.medicine import Treatment, Withheld
+from assistant.husbandry.practice import Practice
+from assistant.husbandry.readiness import Known, Readiness
+from assistant.husbandry.trim import Plan, Trim
+from assistant.store import outlook
+from assistant.store.store import Store
+
+RULE_DAYS = 180
+"""What a rule asked for is forgotten so long after its day (common practice, no source)."""
+
+OPEN_FOOT_DAYS = 180
+"""A finding on a foot so old is no longer taken for untreated (common practice, no source)."""
+
+
+class LookAhead:
+    """What follows on a day. Reads what it is asked for, each thing once.
+
+    Args:
+        store: the records.
+        practice: what the holding does and has.
+        now: the moment that counts, with its time zone.
+    """
+
+    def __init__(self, store: Store, practice: Practice, now: datetime) -> None:
+        self.practice = practice
+        self.now = now
+        self.today = now.date()
+        self._store = store
+
+    # ------------------------------------------------------------------------------------------------ read once each
+
+    @cached_property
+    def heads(self) -> tuple[Head, ...]:
+        """Every animal of the register."""
+        return self._store.heads()
+
+    @cached_property
+    def by_id(self) -> dict[str, Head]:
+        """The same by id."""
+        return {one.id: one for one in self.heads}
+
+    @cached_property
+    def matings(self) -> tuple[Mating, ...]:
+        """The mating book."""
+        return self._store.records(Mating)
+
+    @cached_property
+    def pregnancies(self) -> dict[str, Pregnancy]:
+        """Who may give birth, and when."""
+        return gestation.pregnancies(self.by_id, self.matings, self.today)
+
+    @cached_property
+    def last_trims(self) -> dict[str, date]:
+        """Animal → day of its last trim."""
+        return self._store.last_days()
+
+    @cached_property
+    def traits(self) -> dict[str, frozenset[str]]:
+        """Animal → lasting judgements."""
+        return self._store.ask(outlook.traits)
+
+    @cached_property
+    def parents(self) -> dict[str, Parents]:
+        """Animal → its parents."""
+        return family.parents(self.heads)
+
+    @cached_property
+    def pedigree(self) -> Pedigree:
+        """Who descends from whom."""
+        return family.pedigree(self.parents)
+
+    def label(self, key: str) -> str:
+        """How an animal is called on screen."""
+        one = self.by_id.get(key)
+        return one.label if one else key.removeprefix(family.OUTSIDE)
+
+    def group(self, name: str | None) -> list[Head]:
+        """The animals in the herd, of one group or all."""
+        return [one for one in here(self.heads) if name is None or one.group.casefold() == name.casefold()]
+
+    # ----------------------------------------------------------------------------------------------- what is to do
+
+    def follow_ups(self, animal: str | None = None) -> tuple[FollowUp, ...]:
+        """Everything that remarks and rules asked for, of one animal or all, and where it stands."""
+        rules = self.practice.rules
+        whats = {what for rule in rules for what in rule.findings}
+        oldest = self.today - timedelta(days=max((rule.days for rule in rules), default=0) + RULE_DAYS)
+        found = self._store.ask(outlook.findings, whats, oldest, animal) if whats else ()
+        asked = (*self._store.ask(outlook.asked, animal), *follow_up.asked_by_rules(found, rules))
+        visits = self._store.ask(outlook.visits, {one.animal for one in asked}) if asked else {}
+        settled = {one.entry: one for one in self._store.records(Settled)}
+        return follow_up.follow_ups(asked, visits, settled, self.today)
+
+    def trims(self, group: str | None = None) -> tuple[Trim, ...]:
+        """When each animal in the herd, or of a group, is due for trimming."""
+        long_since = self._store.last_days("overgrown", "finding")
+        animals = self.group(group)
+        return trim.trims(animals, self.practice, self.last_trims, long_since, self.today, self.pregnancies)
+
+    def minutes(self) -> tuple[float, bool]:
+        """Minutes for one animal, and whether the holding's own sessions say so."""
+        own = trim.own_minutes(self._store.ask(outlook.times_at_table))
+        return (self.practice.minutes, False) if own is None else (own, True)
+
+    def plan(self, before: date, minutes_a_day: float, group: str | None = None) -> Plan:
+        """Who must be done before a date, and whether there is time enough."""
+        return trim.plan(self.trims(group), before, self.today, self.minutes()[0], minutes_a_day)
+
+    # ---------------------------------------------------------------------------------------------------- mating
+
+    def readiness(self, day: date, group: str | None = None) -> tuple[Readiness, ...]:
+        """Which females may go to the male on a day."""
+        females = [one for one in self.group(group) if one.is_female]
+        known = Known(
+            self._store.ask(outlook.last_values, "condition"),
+            self._store.ask(outlook.last_values, "lameness"),
+            self._store.last_days("lame", "finding"),
+            self._store.ask(outlook.open_feet, readiness.UNTREATED, self.today - timedelta(days=OPEN_FOOT_DAYS)),
+            self.traits,
+            medicine.longest(self.withheld()),
+            self.last_trims,
+            self.pregnancies,
+        )
+        return readiness.readiness(females, known, self.practice, day)
+
+    def choice(self, males: Sequence[str], females: Sequence[str]) -> Choice:
+        """Every female with every male."""
+        faults: dict[str, list[str]] = {}
+        if self.practice.heritable:
+            for one in self._store.ask(outlook.findings, self.practice.heritable):
+                if one.what not in faults.setdefault(one.animal, []):
+                    faults[one.animal].append(one.what)
+        return choice.choice(self.pedigree, males, females, faults, self.traits)
+
+    def unwanted_daughters(self) -> tuple[tuple[str, str], ...]:
+        """(mother, daughter) where no daughters were to be kept."""
+        return choice.unwanted_daughters(self.heads, self.traits, self.parents)
+
+    # -------------------------------------------------------------------------------------------------- medicines
+
+    def treatments(self, animal: str | None = None) -> tuple[Treatment, ...]:
+        """Everything that was given, to one animal or all, in the order of time."""
+        entered = self._store.ask(outlook.entered_medicines, animal)
+        entries = {one.entry for one in entered}
+        given = self._store.records(Given)
+        mine = [one for one in given if (one.entry in entries) or (not one.entry and animal in (None, one.animal))]
+        return medicine.treatments(entered, mine, self.practice)
+
+    def withheld(self, animal: str | None = None) -> dict[str, Withheld]:
+        """What must not be used yet, of one animal or all."""
+        return medicine.withheld(self.treatments(animal), self.now)
+
+    # -------------------------------------------------------------------------------------------------------- feet
+
+    def feet(self, since: date, until: date, finding: str | None = None, group: str | None = None) -> Tally:
+        """What was recorded of feet in a period, days included; of a group as it is today, or of all."""
+        entries = self._store.ask(outlook.foot_entries, since, until)
+        if group is not None:
+            ids = {one.id for one in self.group(group)}
+            entries = [entry for entry in entries if entry[-1] in ids]
+        return feet.tally(entries, finding)
+
+    def lameness(self, since: date, until: date) -> tuple[Share, ...]:
+        """How many of those scored were lame, for each day."""
+        return feet.lameness_course(self._store.ask(outlook.lameness_scores, since, until))
