@@ -49,6 +49,38 @@ class Failure:
 
 
 @dataclass
+class Band:
+    """Cases whose first guess had a probability between two bounds: what was claimed, and what came true.
+
+    Attributes:
+        above: lower bound of the probability; the upper one is that of the next band.
+        claimed: sum of the probabilities.
+    """
+
+    above: float
+    n: int = 0
+    claimed: float = 0.0
+    right: int = 0
+    accepted: int = 0
+    accepted_wrong: int = 0
+
+    def flat(self) -> dict[str, Any]:
+        """The band as a plain object for `--json`, with means in place of sums."""
+        return {
+            "above": self.above,
+            "n": self.n,
+            "claimed": round(self.claimed / self.n, 4) if self.n else None,
+            "came_true": round(self.right / self.n, 4) if self.n else None,
+            "accepted": self.accepted,
+            "accepted_wrong": self.accepted_wrong,
+        }
+
+
+BOUNDS = (0.0, 0.5, 0.8, 0.9, 0.98, 0.998)
+"""Lower bounds of the bands of the reliability table."""
+
+
+@dataclass
 class Score:
     """Figures of one run; counts are numbers of cases, times in seconds.
 
@@ -56,6 +88,7 @@ class Score:
         right: first guess is exactly the expected meaning.
         right_labelled: every labelled slot has its value (slots only; the rule of published results).
         accepted_wrong: accepted without a question although the first guess is not right.
+        reliability: the same by how sure the listeners were of the first guess.
     """
 
     n: int = 0
@@ -68,6 +101,7 @@ class Score:
     audio_s: float = 0.0
     took_s: list[float] = field(default_factory=list)
     failures: list[Failure] = field(default_factory=list)
+    reliability: list[Band] = field(default_factory=lambda: [Band(above) for above in BOUNDS])
 
     def flat(self) -> dict[str, Any]:
         """The object that `assistant evaluate --json` prints."""
@@ -82,6 +116,7 @@ class Score:
             "real_time_factor": round(sum(self.took_s) / self.audio_s, 4) if self.audio_s else 0.0,
             "latency_p50_s": round(_quantile(self.took_s, 0.5), 4),
             "latency_p95_s": round(_quantile(self.took_s, 0.95), 4),
+            "reliability": [band.flat() for band in self.reliability],
             "failures": [failure.flat() for failure in self.failures],
         }
 
@@ -136,8 +171,19 @@ def _count(score: Score, case: Case, verdict: Verdict, examiner: Examiner) -> No
     score.asked += verdict.decision is Decision.ASK
     score.unheard += verdict.decision is Decision.UNHEARD
     score.accepted_wrong += verdict.decision is Decision.ACCEPTED and not is_right
+    if verdict.sureness is not None:
+        _claim(score.reliability, verdict, verdict.sureness, is_right)
     if not is_right:
         score.failures.append(Failure(case.audio, case.expected, heard, verdict.decision.value))
+
+
+def _claim(bands: Sequence[Band], verdict: Verdict, sureness: float, is_right: bool) -> None:
+    band = next(band for band in reversed(bands) if sureness >= band.above)
+    band.n += 1
+    band.claimed += sureness
+    band.right += is_right
+    band.accepted += verdict.decision is Decision.ACCEPTED
+    band.accepted_wrong += verdict.decision is Decision.ACCEPTED and not is_right
 
 
 def _has_labelled(heard: Mapping[str, str] | None, labelled: Mapping[str, str]) -> bool:

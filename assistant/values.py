@@ -292,12 +292,14 @@ class Verdict:
         reason: why, in plain words.
         choices: the readings that are still open, best first, as words; one if accepted, none if unheard.
         hearings: what each listener heard.
+        sureness: probability of the first choice, as the scores of the listeners have it.
     """
 
     decision: Decision
     reason: str
     choices: tuple[str, ...]
     hearings: tuple[Hearing, ...] = ()
+    sureness: float | None = None
 
 
 # ------------------------------------------------------------------------------------------------ animals, records

@@ -100,6 +100,12 @@ def test_unlikely_words_are_asked():
     assert verdict(heard, meaning_of, lambda words: words != "sound", LIMITS).decision is ASK
 
 
+def test_sureness_is_the_share_of_the_likelihood():
+    """0.5 × 2 below the best is a factor of e: the first has 1 / (1 + 1/e) of the whole."""
+    heard = [hearing("b", ("sound", -1), ("scald", -3)), hearing("c")]
+    assert verdict(heard, meaning_of, limits=LIMITS).sureness == pytest.approx(1 / (1 + math.exp(-1)))
+
+
 WORDS = st.sampled_from(["sound", "scald", "scour", "sound again", "um"])
 READINGS = st.lists(st.tuples(WORDS, st.floats(-20, 0)), max_size=4)
 HEARD = st.tuples(READINGS, READINGS, READINGS).map(

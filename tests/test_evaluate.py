@@ -48,6 +48,16 @@ def test_talk_that_means_nothing_is_right_when_unheard_and_wrong_when_accepted()
     assert evaluate([(case, SOUND)], examiner(Decision.ACCEPTED, "left hind")).accepted_wrong == 1
 
 
+def test_the_reliability_table_says_what_was_claimed_and_what_came_true() -> None:
+    """Two cases at 0.95, of which one is right: 95 % was claimed, 50 % came true."""
+    judged = Verdict(Decision.ACCEPTED, "", ("x",), sureness=0.95)
+    judge = Examiner(lambda sound: judged, lambda case, words: words, lambda kind, value: str(value))
+    flat = evaluate([(Case("a.wav", "words", expected), SOUND) for expected in "xy"], judge).flat()
+    [band] = [band for band in flat["reliability"] if band["n"]]
+    expected = {"above": 0.9, "n": 2, "claimed": 0.95, "came_true": 0.5, "accepted": 2, "accepted_wrong": 1}
+    assert band == expected
+
+
 def test_times_are_quantiles_and_a_share_of_the_sound() -> None:
     flat = evaluate([(Case("a.wav", "words", "x"), SOUND)] * 4, examiner(Decision.ACCEPTED, "x")).flat()
     assert flat["n"] == 4

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -50,8 +51,9 @@ def evaluate_command(
         click.echo(json.dumps(score))
         return
     for name, value in score.items():
-        if name != "failures":
+        if name not in ("failures", "reliability"):
             click.echo(f"{name:20} {value}")
+    _show_reliability(score["reliability"])
     for failure in score["failures"]:
         click.echo(
             f"{failure['audio']}: {failure['decision']}, expected {failure['expected']}, heard {failure['heard']}"
@@ -91,3 +93,15 @@ def _manifest_score(
         examiner = wiring.farm_examiner(animals, names, "mention" if only_animals else "remark")
     heard = progress(listing.sounds(manifest, wanted, noise_sound, snr_db), "Listening", len(wanted))
     return evaluate(heard, examiner).flat()
+
+
+def _show_reliability(bands: Sequence[Mapping[str, Any]]) -> None:
+    """The reliability table: of the cases of which the listeners were so sure, how many came true."""
+    if not any(band["n"] for band in bands):
+        return
+    click.echo(f"{'sure of it':>12} {'cases':>6} {'claimed %':>10} {'right %':>8} {'accepted':>9} {'wrong':>6}")
+    for band in bands:
+        if band["n"]:
+            shares = f"{100 * band['claimed']:>10.1f} {100 * band['came_true']:>8.1f}"
+            counts = f"{band['accepted']:>9} {band['accepted_wrong']:>6}"
+            click.echo(f"{'above ' + str(band['above']):>12} {band['n']:>6} {shares} {counts}")

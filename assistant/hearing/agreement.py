@@ -111,13 +111,14 @@ def verdict(
     order = sorted(likelihoods, key=lambda meaning: -likelihoods[meaning])
     best = order[0]
     lead = likelihoods[best] - likelihoods[order[1]] if len(order) > 1 else math.inf
+    sureness = 1 / sum(math.exp(likelihood - likelihoods[best]) for likelihood in likelihoods.values())
     reason = _doubt(heard, best, lead, limits)
     words = tuple(_words(heard, meaning) for meaning in order[: limits.most_choices])
     if reason is None and not is_plausible(words[0]):
         reason = "what was heard is unlikely"
     if reason is not None:
-        return Verdict(Decision.ASK, reason, words, given)
-    return Verdict(Decision.ACCEPTED, _agreed(heard, best), words[:1], given)
+        return Verdict(Decision.ASK, reason, words, given, sureness)
+    return Verdict(Decision.ACCEPTED, _agreed(heard, best), words[:1], given, sureness)
 
 
 def _by_meaning(hearing: Hearing, meaning_of: MeaningOf, limits: Limits) -> _Heard:

@@ -129,6 +129,7 @@ def _session(path: Path) -> Any:
         raise ListenerMissing(f"Moonshine needs the package onnxruntime: {error}. Install it.") from error
     options = onnxruntime.SessionOptions()
     options.intra_op_num_threads = options.inter_op_num_threads = 1
+    options.enable_cpu_mem_arena = False  # it keeps as much as the longest sound ever took
     return onnxruntime.InferenceSession(str(path), options, providers=["CPUExecutionProvider"])
 
 
