@@ -21,11 +21,14 @@ from assistant.listening_pool import ListeningPool
 from assistant.live import Handling, Judge
 from assistant.meaning.canonical import meaning_key
 from assistant.meaning.fills import animal_fills
-from assistant.register.mention import Matcher
-from assistant.register.reading import ImportReport, animals_from_csv
-from assistant.register.register import Register
+from assistant.register.confusable import Confusable, confusables
+from assistant.register.heading import fitness
+from assistant.register.mention import Context, Match, Matched, Matcher
+from assistant.register.reading import ImportReport, Rules, animals_from_table
+from assistant.register.register import Register, called
 from assistant.session.scale import LAMENESS
 from assistant.settings import Places, settings
+from assistant.sheets.reading import herd_table
 from assistant.sound.endpoint import trimmed
 from assistant.store.store import Store
 from assistant.values import Animal, Meaning, Sound, Species, Verdict, WordGraph
@@ -52,13 +55,24 @@ def read_bytes(file: Path, error: type[BadGrammar] | type[BadRegister]) -> bytes
         raise error(f"{file} cannot be read: {cause.strerror or cause}. Check the name and who may read it.") from cause
 
 
-def read_register(file: Path, known: Register | None = None) -> ImportReport:
-    """A register file with the report of its rows.
+def read_register(
+    file: Path, known: Register | None = None, rules: Rules | None = None, encoding: str = ""
+) -> ImportReport:
+    """A register file (CSV or XLSX) with the report of its rows.
+
+    Args:
+        file: the file.
+        known: the register that its animals are joined with.
+        rules: how the table is to be taken.
+        encoding: of a text, if it is known.
 
     Raises:
         BadRegister: the file cannot be read or is no table.
+        LibraryMissing: it is a workbook and the library for them is not installed.
     """
-    return animals_from_csv(read_bytes(file, BadRegister), str(file), known)
+    asked = rules or Rules()
+    read = herd_table(read_bytes(file, BadRegister), str(file), fitness(asked.headings), encoding)
+    return animals_from_table(read, str(file), known, asked)
 
 
 def grammar_sources(keepers: Path | None = None) -> list[tuple[str, str]]:
@@ -299,3 +313,31 @@ def stored_animals(places: Places) -> tuple[Animal, ...]:
         return ()
     with Store.open(places.store, read_only=True) as held:
         return held.animals()
+
+
+# --------------------------------------------------------------------------------------------------------- register
+
+
+def confusable_pairs(animals: Iterable[Animal], keepers: Path | None = None) -> tuple[Confusable, ...]:
+    """Animals of a session that are easily heard for each other."""
+    return confusables(animals, lexicon(keepers).of)
+
+
+def animals_meant(places: Places, mention: str, group: str | None = None) -> Match:
+    """Who may be meant by a mention, in a session of a group if one is named."""
+    animals = stored_animals(places)
+    planned = frozenset(one.id for one in animals if group is not None and one.group.casefold() == group.casefold())
+    return Matcher(Register(animals), lexicon(places.grammars).of).match(mention, Context(planned=planned))
+
+
+def the_animal(register: Register, mention: str, keepers: Path | None = None) -> Animal:
+    """The one animal that a mention means beyond doubt.
+
+    Raises:
+        BadRegister: none, or it may be several.
+    """
+    match = Matcher(register, lexicon(keepers).of).match(mention)
+    if match.decision is Matched.ONE:
+        return match.candidates[0].animal
+    shown = ", ".join(called(item.animal) for item in match.candidates)
+    raise BadRegister(f"{mention!r} may be {shown}. Give its tag." if shown else f"No animal is like {mention!r}.")

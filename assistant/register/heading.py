@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
+from types import MappingProxyType
 
 from rapidfuzz import fuzz, process
 
@@ -67,13 +68,48 @@ def spoken(name: str) -> str:
     return name.replace("_", " ")
 
 
-def columns_of(headings: Sequence[str], file: str, line: int) -> tuple[str | None, ...]:
-    """The column that each heading stands for, None where it is not known.
+def fitness(own: Mapping[str, str]) -> Callable[[Sequence[str]], int]:
+    """Counts how many of some cells are headings that are known, here or by the keeper's `own`."""
+    meant = {plain(heading) for heading in own}
+    return lambda cells: sum(column(text) is not None or plain(text) in meant for text in cells)
+
+
+def is_left_out(heading: str, own: Mapping[str, str]) -> bool:
+    """Whether the keeper wants a column to be left out."""
+    return any(plain(text) == plain(heading) and not name for text, name in own.items())
+
+
+def column_named(text: str) -> str:
+    """The column that a keeper names, as one of `COLUMNS`; empty text stands for none.
+
+    Raises:
+        BadRegister: there is no such column.
+    """
+    if not text.strip():
+        return ""
+    found = column(text)
+    if found is None:
+        shown = ", ".join(spoken(name) for name in COLUMNS.split())
+        raise BadRegister(f"There is no column {text!r}. The columns are: {shown}.")
+    return found
+
+
+def columns_of(
+    headings: Sequence[str], file: str, line: int, own: Mapping[str, str] = MappingProxyType({})
+) -> tuple[str | None, ...]:
+    """The column that each heading stands for, None where it is not known or is to be left out.
+
+    Args:
+        headings: the first row of the table.
+        file: its name, for messages.
+        line: where the headings are, for messages.
+        own: the keeper's meaning of headings, before what is known of them anyway; see `Rules.headings`.
 
     Raises:
         BadRegister: two headings stand for one column, or none says which animal a row is about.
     """
-    found = tuple(column(heading) for heading in headings)
+    meant = {plain(heading): name or None for heading, name in own.items()}
+    found = tuple(meant.get(plain(heading), column(heading)) for heading in headings)
     for at, name in enumerate(found):
         if name and name in found[:at]:
             first = headings[found.index(name)]

@@ -2,68 +2,40 @@
 
 from __future__ import annotations
 
-import uuid
-from collections.abc import Callable, Mapping
+import re
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date
 from typing import Any
 
 from assistant.errors import BadRegister
 from assistant.register import cell, heading
 from assistant.register.identity import Completeness, electronic_code, uk_visible
-from assistant.register.register import Register, called, compact
+from assistant.register.import_report import ImportReport, RowProblem, Trouble, Unusable
+from assistant.register.joining import known_animal, new_id, refuse_contradiction, refuse_taken
+from assistant.register.register import Register, compact
 from assistant.register.table import Row, Table, table
 from assistant.values import Animal
 
-_NAMESPACE = uuid.UUID("6f2c1d0e-7b1a-4c55-9a53-3d0d5c1f8e21")
-"""Ids of new animals are made from what identifies them, so that the same file gives the same ids on every machine."""
+__all__ = ["ImportReport", "RowProblem", "Rules", "Trouble", "animals_from_csv", "animals_from_table"]
+
+
+TITLE_ROWS = 10
+"""So far down headings are looked for: many a list has a title and a date above them."""
 
 
 @dataclass(frozen=True)
-class RowProblem:
-    """Something in a file that cannot be used, or is not understood.
+class Rules:
+    """How a table is to be taken.
 
     Attributes:
-        line: where the row begins, counted from 1.
-        column: the column as a heading, empty if it is about the whole row.
-        value: the text found there.
-        message: what is wrong and what to do.
+        headings: heading as in the file → column, empty for one that is to be left out; before what is known of
+            headings anyway.
+        is_correction: whether the file is right where it contradicts the register about what an animal keeps for life.
     """
 
-    line: int
-    column: str
-    value: str
-    message: str
-
-
-@dataclass(frozen=True)
-class ImportReport:
-    """What a file holds.
-
-    Attributes:
-        animals: one for each row that can be used, in the order of the file, joined with what is known of it already.
-        new: ids of those that are not in the known register.
-        changed: ids of those that differ from the known register.
-        problems: in the order of lines. A row that cannot be used gives no animal; one whose tag is only doubtful does.
-        headings: column for each heading that was understood, as (heading, column).
-        encoding, separator: how the file was read.
-        dates: "year first", "day first", "both" or "none".
-    """
-
-    animals: tuple[Animal, ...]
-    new: tuple[str, ...]
-    changed: tuple[str, ...]
-    problems: tuple[RowProblem, ...]
-    headings: tuple[tuple[str, str], ...]
-    encoding: str
-    separator: str
-    dates: str
-
-
-class _Unusable(Exception):
-    """A row gives no animal."""
-
-    def __init__(self, column: str, value: str, message: str) -> None:
-        self.column, self.value, self.message = column, value, message
+    headings: Mapping[str, str] = field(default_factory=dict)
+    is_correction: bool = False
 
 
 @dataclass
@@ -71,48 +43,85 @@ class _Import:
     """What has been read so far."""
 
     known: Register
+    rules: Rules
     animals: dict[str, Animal] = field(default_factory=dict)
+    lines: dict[str, int] = field(default_factory=dict)
     seen: dict[tuple[str, str], int] = field(default_factory=dict)
     problems: list[RowProblem] = field(default_factory=list)
     orders: set[bool] = field(default_factory=set)
+    date_shown: str = ""
 
 
-def animals_from_csv(data: bytes, file: str, known: Register | None = None) -> ImportReport:
+def animals_from_csv(
+    data: bytes,
+    file: str,
+    known: Register | None = None,
+    rules: Rules = Rules(),
+) -> ImportReport:
     """Reads a table of animals.
 
-    Encoding (UTF-8, UTF-16, Windows-1252), separator (comma, semicolon, tab), line ends and the order of the columns
-    are found out. An empty cell, or a column that is not there, leaves what is known of an animal as it is.
+    Encoding (UTF-8, UTF-16, Windows-1252), separator (comma, semicolon, tab, stroke), line ends and the order of the
+    columns are found out. An empty cell, or a column that is not there, leaves what is known of an animal as it is.
 
     Args:
         data: the content of the file.
         file: its name, for messages.
         known: the register that the animals are to be joined with.
+        rules: see `Rules`.
 
     Raises:
         BadRegister: the file as a whole cannot be used: empty, binary, not a table, without a heading that says which
             animal a row is about, or with two headings for one column.
     """
-    read = table(data, file, lambda cells: sum(heading.column(text) is not None for text in cells))
-    top, *rows = read.rows
+    return animals_from_table(table(data, file, heading.fitness(rules.headings)), file, known, rules)
+
+
+def animals_from_table(
+    read: Table,
+    file: str,
+    known: Register | None = None,
+    rules: Rules = Rules(),
+) -> ImportReport:
+    """The animals of a table that was taken apart into rows; see `animals_from_csv`.
+
+    Raises:
+        BadRegister: no row is there, or the headings cannot be used.
+    """
+    if not read.rows:
+        raise BadRegister(f"{file} is empty. Export the animals as a table with a line of headings.")
+    at = _headings_at(read.rows, heading.fitness(rules.headings))
+    top, rows = read.rows[at], read.rows[at + 1 :]
     if top.fault:
         raise BadRegister(f"{file}, line {top.line}: {top.fault}")
-    columns = heading.columns_of(top.cells, file, top.line)
-    work = _Import(known or Register())
+    columns = heading.columns_of(top.cells, file, top.line, rules.headings)
+    work = _Import(known or Register(), rules)
+    for row in read.rows[:at]:
+        text = " ".join(row.cells).strip()[:80]
+        message = f"This stands before the headings (line {top.line}) and is left out."
+        work.problems.append(RowProblem(row.line, "", text, message, Trouble.COLUMN))
     for text, column in zip(top.cells, columns, strict=True):
-        if column is None and text.strip():
+        if column is None and text.strip() and not heading.is_left_out(text, rules.headings):
             work.problems.append(_unknown_heading(text.strip(), top.line))
     for row in rows:
         try:
             _read_row(row, columns, work)
-        except _Unusable as error:
-            work.problems.append(RowProblem(row.line, error.column, error.value[:80], error.message))
+        except Unusable as error:
+            work.problems.append(RowProblem(row.line, error.column, error.value[:80], error.message, error.kind))
     return _report(work, top, columns, read)
+
+
+def _headings_at(rows: Sequence[Row], fitness: Callable[[Sequence[str]], int]) -> int:
+    """Place of the row of headings: the first, unless that has none that is known and one soon after has several."""
+    if rows[0].fault or fitness(rows[0].cells):
+        return 0
+    return next((at for at, row in enumerate(rows[:TITLE_ROWS]) if fitness(row.cells) >= 2), 0)
 
 
 def _unknown_heading(text: str, line: int) -> RowProblem:
     guess = heading.suggestion(text)
-    hint = f" If it means {heading.spoken(guess)!r}, rename it." if guess else ""
-    return RowProblem(line, text, text, f"The heading {text!r} is not known, so its column is left out.{hint}")
+    hint = f" If it means {heading.spoken(guess)!r}, rename it or say so." if guess else ""
+    message = f"The heading {text[:60]!r} is not known, so its column is left out.{hint}"
+    return RowProblem(line, text[:80], text[:80], message, Trouble.COLUMN)
 
 
 def _report(work: _Import, top: Row, columns: tuple[str | None, ...], read: Table) -> ImportReport:
@@ -126,7 +135,8 @@ def _report(work: _Import, top: Row, columns: tuple[str | None, ...], read: Tabl
     )
     orders = {frozenset(): "none", frozenset((True,)): "day first", frozenset((False,)): "year first"}
     dates = orders.get(frozenset(work.orders), "both")
-    return ImportReport(animals, new, changed, tuple(work.problems), used, read.encoding, read.separator, dates)
+    how = (read.encoding, read.separator, dates, work.date_shown, work.lines)
+    return ImportReport(animals, new, changed, tuple(work.problems), used, *how)
 
 
 # ------------------------------------------------------------------------------------------------------------- rows
@@ -134,22 +144,30 @@ def _report(work: _Import, top: Row, columns: tuple[str | None, ...], read: Tabl
 
 def _read_row(row: Row, columns: tuple[str | None, ...], work: _Import) -> None:
     if row.fault:
-        raise _Unusable("", "", row.fault)
+        raise Unusable("", "", row.fault)
     if any(text.strip() for text in row.cells[len(columns) :]):
         message = f"The row has {len(row.cells)} cells under {len(columns)} headings. Put quotation marks around text "
-        raise _Unusable("", row.cells[len(columns)], message + "that holds the separator.")
+        raise Unusable("", row.cells[len(columns)], message + "that holds the separator.")
     values = _values(row, columns, work)
     if not any(values.get(name) for name in ("id", *heading.IDENTIFYING)):
-        raise _Unusable("", "", "The row has no tag, number or name.")
-    before = _known_animal(values, work.known)
-    key = values.pop("id", "") or (before.id if before else _new_id(values, work))
+        raise Unusable("", "", "The row has no tag, number or name.")
+    before = known_animal(values, work.known)
+    if before and not work.rules.is_correction:
+        refuse_contradiction(before, values)
+    key = values.pop("id", "") or (before.id if before else _unused_id(values, work))
     animal = replace(before, **values) if before else Animal(key, **values)
     if not animal.label:
-        raise _Unusable("", key, "The row has no tag, number or name.")
-    _check_unique(animal, row.line, work)
+        raise Unusable("", key, "The row has no tag, number or name.")
+    refuse_taken(animal, row.line, work.seen, work.known, work.animals.__contains__)
     work.animals[animal.id] = animal
+    work.lines[animal.id] = row.line
     if doubt := _doubt(animal.tag):
-        work.problems.append(RowProblem(row.line, "tag", animal.tag, doubt))
+        work.problems.append(RowProblem(row.line, "tag", animal.tag, doubt, Trouble.DOUBT))
+
+
+def _unused_id(values: Mapping[str, Any], work: _Import) -> str:
+    most = len(work.animals) + len(work.known)
+    return new_id(values, lambda key: key in work.animals or key in work.known, most)
 
 
 def _doubt(tag: str) -> str:
@@ -163,6 +181,8 @@ def _doubt(tag: str) -> str:
     return "" if number.completeness is Completeness.COMPLETE else number.reason
 
 
+# ------------------------------------------------------------------------------------------------------------ cells
+
 _READERS: Mapping[str, Callable[[str], Any]] = {
     "sex": cell.sex,
     "species": cell.species,
@@ -170,6 +190,8 @@ _READERS: Mapping[str, Callable[[str], Any]] = {
     "nicknames": cell.parted,
     "past_tags": cell.past_tags,
 }
+
+_SHORTENED = re.compile(r"\d([.,]\d+)?[eE]\+?\d+")
 
 
 def _values(row: Row, columns: tuple[str | None, ...], work: _Import) -> dict[str, Any]:
@@ -184,7 +206,7 @@ def _values(row: Row, columns: tuple[str | None, ...], work: _Import) -> dict[st
             if text:
                 values[name] = _value(name, text, work)
         except (ValueError, BadRegister) as error:
-            raise _Unusable(heading.spoken(name), raw, str(error)) from error
+            raise Unusable(heading.spoken(name), raw, str(error)) from error
         if name == "sex":
             by_the_way = cell.species_of_sex(text)
     if by_the_way:
@@ -196,71 +218,18 @@ def _value(name: str, text: str, work: _Import) -> Any:
     if name in ("born", "due"):
         found, is_day_first = cell.day(text)
         work.orders.add(is_day_first)
+        if is_day_first and not work.date_shown and found.day <= 12 and found.month != found.day and text[-1].isdigit():
+            work.date_shown = _shown(text, found)
         return found
+    if name in ("electronic", "tag", "number") and _SHORTENED.fullmatch(text):
+        raise ValueError(
+            f"{text!r} is a number that a spreadsheet has shortened; its last digits are lost. Make the column text in "
+            "the spreadsheet, enter the number again, and save."
+        )
     if name == "electronic":
         return electronic_code(text).digits
     return _READERS[name](text) if name in _READERS else text
 
 
-def _known_animal(values: Mapping[str, Any], known: Register) -> Animal | None:
-    """The animal of the known register that a row is about.
-
-    By id, tag or electronic code; else by number and name as far as the row has them, if that fits exactly one animal
-    that carries no other tag.
-    """
-    if "id" in values:
-        return known.animal(values["id"])
-    tag = values.get("tag", "")
-    by_code = known.electronic(values.get("electronic", "")) or _holder("tag", compact(tag), known)
-    if by_code:
-        return by_code
-    if former := known.tagged(tag):
-        raise _Unusable("tag", tag, f"This is a former tag of {called(former[0])}. Give the one that is worn now.")
-    number, name = values.get("number", ""), values.get("name", "")
-    fitting = [
-        one
-        for one in (known.numbered(number) if number else known.named(name))
-        if (not name or not one.name or one.name.casefold() == name.casefold())
-        and all(not values.get(code) or not getattr(one, code) for code in ("tag", "electronic"))
-    ]
-    if len(fitting) > 1 and not tag:
-        shown = " and ".join(called(one) for one in fitting[:3])
-        raise _Unusable("", name or number, f"This may be {shown}. Give the tag.")
-    return fitting[0] if len(fitting) == 1 else None
-
-
-def _new_id(values: Mapping[str, Any], work: _Import) -> str:
-    """An id made from tag, electronic code, or number, name and birth; another of them if it is taken."""
-    own = compact(values.get("tag", "")) or values.get("electronic", "")
-    text = own or "|".join(str(values.get(name, "")).casefold() for name in ("number", "name", "born"))
-    for nth in range(len(work.animals) + len(work.known) + 1):
-        key = str(uuid.uuid5(_NAMESPACE, f"{text}#{nth}" if nth else text))
-        if key not in work.animals and key not in work.known:
-            return key
-    raise BadRegister(f"No id can be made for {text!r}.")  # cannot happen: one more than all ids was tried
-
-
-def _check_unique(animal: Animal, line: int, work: _Import) -> None:
-    """Refuses an id, tag or code that an earlier row of the file or another animal of the register has.
-
-    A tag of the known register is free again if its animal gets another one in an earlier row of the file.
-    """
-    codes = {"id": animal.id, "tag": compact(animal.tag), "electronic": animal.electronic}
-    for name, code in codes.items():
-        if not code:
-            continue
-        first = work.seen.get((name, code))
-        if first is not None:
-            raise _Unusable(name, code, f"The row of line {first} has the same {name}. Correct one of them.")
-        holder = _holder(name, code, work.known)
-        if holder and holder.id != animal.id and holder.id not in work.animals:
-            raise _Unusable(name, code, f"{called(holder)} of the register has this {name}. Correct one of them.")
-    work.seen.update({(name, code): line for name, code in codes.items() if code})
-
-
-def _holder(name: str, code: str, known: Register) -> Animal | None:
-    if name == "electronic":
-        return known.electronic(code)
-    if name == "tag":
-        return next((one for one in known.tagged(code) if compact(one.tag) == code), None)
-    return None
+def _shown(text: str, found: date) -> str:
+    return "" if any(ch.isalpha() for ch in text) else f"{text} is {found.day} {found:%B} {found.year}"

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from assistant.errors import BadRegister
 
-SEPARATORS = (",", ";", "\t")
+SEPARATORS = (",", ";", "\t", "|")
 
 _MARKED = (
     (codecs.BOM_UTF8, "utf-8-sig", "UTF-8"),
@@ -48,18 +48,19 @@ class Table:
     rows: tuple[Row, ...]
 
 
-def table(data: bytes, file: str, fitness: Callable[[Sequence[str]], int]) -> Table:
+def table(data: bytes, file: str, fitness: Callable[[Sequence[str]], int], encoding: str = "") -> Table:
     """Takes bytes apart into rows.
 
     Args:
         data: the content of the file.
         file: its name, for messages.
         fitness: how many of some cells are headings that are wanted; the separator that gives most is taken.
+        encoding: name of the encoding, as Python has it, if it is known; else it is found out.
 
     Raises:
         BadRegister: the file is empty, binary, or in no encoding that is known.
     """
-    text, encoding = _decoded(data, file)
+    text, encoding = _decoded(data, file, encoding)
     if not text.strip():
         raise BadRegister(f"{file} is empty. Export the animals as a table with a line of headings.")
     first = {separator: next(_rows(text, separator), Row(1, ())) for separator in SEPARATORS}
@@ -69,11 +70,11 @@ def table(data: bytes, file: str, fitness: Callable[[Sequence[str]], int]) -> Ta
     return Table(encoding, separator, tuple(_rows(text, separator)))
 
 
-def _decoded(data: bytes, file: str) -> tuple[str, str]:
+def _decoded(data: bytes, file: str, named: str) -> tuple[str, str]:
     for start, what in _OTHER_FILES:
         if data.startswith(start):
             raise BadRegister(f"{file} is {what}, not a table of text. Save it as CSV and import that.")
-    codec, name = _encoding(data)
+    codec, name = (named, named) if named else encoding_of(data)
     try:
         text = data.decode(codec)
     except UnicodeDecodeError as error:
@@ -89,7 +90,7 @@ def _decoded(data: bytes, file: str) -> tuple[str, str]:
     return text, name
 
 
-def _encoding(data: bytes) -> tuple[str, str]:
+def encoding_of(data: bytes) -> tuple[str, str]:
     """Codec and its common name: by the mark at the start, by zero bytes, else UTF-8 if it fits, else Windows-1252."""
     for mark, codec, name in _MARKED:
         if data.startswith(mark):

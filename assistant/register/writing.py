@@ -16,6 +16,27 @@ _UNWRITABLE = re.compile("[\x00-\x08\x0e-\x1f\ud800-\udfff]")
 """Control characters have no place in a table; halves of a surrogate pair are in no encoding."""
 
 
+def headings() -> list[str]:
+    """The first row of a table of animals."""
+    return [heading.spoken(name) for name in heading.COLUMNS.split()]
+
+
+def cells(animal: Animal) -> list[str]:
+    """The row of an animal under `headings`, as plain text.
+
+    Raises:
+        BadRegister: a text has a control character or half of a surrogate pair.
+    """
+    texts = [_text(animal, name) for name in heading.COLUMNS.split()]
+    for name, text in zip(headings(), texts, strict=True):
+        if wrong := _UNWRITABLE.search(text):
+            raise BadRegister(
+                f"{called(animal)}: {name} has a character with the code {ord(wrong.group())}, "
+                "which cannot be written to a table. Remove it."
+            )
+    return texts
+
+
 def to_csv(animals: Iterable[Animal]) -> bytes:
     """A table of animals.
 
@@ -24,21 +45,13 @@ def to_csv(animals: Iterable[Animal]) -> bytes:
         formulas begin with an apostrophe.
 
     Raises:
-        BadRegister: a text has a control character or half of a surrogate pair.
+        BadRegister: as `cells`.
     """
     out = io.StringIO()
     writer = csv.writer(out)
-    names = heading.COLUMNS.split()
-    writer.writerow([heading.spoken(name) for name in names])
+    writer.writerow(headings())
     for animal in animals:
-        texts = [_text(animal, name) for name in names]
-        for name, text in zip(names, texts, strict=True):
-            if wrong := _UNWRITABLE.search(text):
-                raise BadRegister(
-                    f"{called(animal)}: {heading.spoken(name)} has a character with the code {ord(wrong.group())}, "
-                    "which cannot be written to a table. Remove it."
-                )
-        writer.writerow([cell.guarded(text) for text in texts])
+        writer.writerow([cell.guarded(text) for text in cells(animal)])
     return out.getvalue().encode("utf-8-sig")
 
 
