@@ -109,7 +109,8 @@ class VoskListener:
 
         Returns:
             At most six complete sentences of the graph, best first. The score of a word is the confidence in it,
-            between 0 and 1: the share of the alternatives that have it there. The strain is against unknown words.
+            between 0 and 1: the share of the alternatives that have it there. The strain is against unknown
+            words, where those come up at all.
 
         Raises:
             BadAudio: another sample rate, or samples that are not finite.
@@ -208,12 +209,13 @@ class VoskListener:
                     yield (whole, *rest)
 
     def _strain(self, alternatives: Sequence[_Alternative], readings: Sequence[Reading]) -> float | None:
-        if self._unknown is None or not readings:
-            return None
+        """Against unknown words; None where they are too unlikely to come up, so that nothing is known."""
         talk = [one.score for one in alternatives if all(word.text == self._unknown for word in one.words)]
+        if not talk or not readings:
+            return None
         words = readings[0].words
         speech_s = max(BLOCK_S, words[-1].end_s - words[0].start_s)
-        return max(0.0, max(talk, default=-math.inf) - readings[0].score) / speech_s
+        return max(0.0, max(talk) - readings[0].score) / speech_s
 
 
 def _with_confidences(alternatives: Sequence[_Alternative]) -> list[_Alternative]:
