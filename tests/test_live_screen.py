@@ -15,9 +15,10 @@ from textual.widgets import Input, Static
 from assistant.errors import BadStore
 from assistant.herd import Herd
 from assistant.live import Outcome
+from assistant.screens.board import fitting, meter
 from assistant.screens.face import Face, Look
 from assistant.screens.letters import large
-from assistant.screens.live_screen import LiveScreen, fitting, meant, meter
+from assistant.screens.live_screen import LiveScreen, meant
 from assistant.screens.live_view import Listening, LiveView, Spoken
 from assistant.screens.plan import drawn, in_words, plan
 from assistant.screens.session_link import Going, Link
