@@ -68,7 +68,7 @@ def _words(entry: Entry) -> str:
 async def review(folder: Path) -> AsyncIterator[Seen]:
     stage = filled(folder)
     played: list[int] = []
-    screen = ReviewScreen(reviewing(stage.store), words(), lambda sound: played.append(len(sound.samples)))
+    screen = ReviewScreen(reviewing(stage.store), words(), lambda sound: played.append(len(sound.samples)) or "")
     app = Face(lambda: screen)
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from assistant.reviewing import Holding, Reviewing
     from assistant.settings import Places
+    from assistant.sound.player import Player
     from assistant.store.store import Store
     from assistant.values import SessionInfo, Sound
 
@@ -94,6 +95,17 @@ def _user() -> str:
         return ""
 
 
-def player() -> Callable[[Sound], None] | None:
-    """What makes a sound heard; None where there is no loudspeaker."""
-    return None
+def player() -> Callable[[Sound], str]:
+    """What makes a sound heard; it gives what is wrong where it cannot, else nothing."""
+    players: list[Player] = []
+
+    def play(sound: Sound) -> str:
+        from assistant.sound.player import Player
+
+        if not players or players[0].rate_hz != sound.rate_hz:
+            players[:] = [Player(sound.rate_hz)]
+        players[0].stop()
+        players[0].play(sound.samples)
+        return players[0].note
+
+    return play
