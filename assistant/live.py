@@ -135,7 +135,7 @@ class Handling:
 
     def keep(self, sound: Sound, time: datetime, by: str = "") -> str:
         """Keeps the sound of a remark on the disk; gives its id, to be handed to `take` with a verdict."""
-        return self._keeper.keep_sound(self._session, sound, time, by)
+        return self._keeper.keep_sound(self.session, sound, time, by)
 
     def take(
         self, key: str, sound: Sound, time: datetime, verdict: Verdict, by: str = "", *, is_late: bool = False
@@ -152,7 +152,7 @@ class Handling:
         """
         self.time_out(time)
         meanings = [self._interpreter.heard(words, self.state.scope) for words in verdict.choices]
-        base = Remark(key, self._session, time, verdict=verdict, start_s=sound.start_s, end_s=sound.end_s, by=by)
+        base = Remark(key, self.session, time, verdict=verdict, start_s=sound.start_s, end_s=sound.end_s, by=by)
         readings = tuple(
             replace(base, words=words, meaning=meaning)
             for words, meaning in zip(verdict.choices, meanings, strict=True)
@@ -176,7 +176,7 @@ class Handling:
     def type(self, text: str, time: datetime, by: str = "") -> Outcome:
         """Takes one typed remark. A question waits for it as long as it takes: reading and typing are slow."""
         meaning = self._interpreter.typed(text, self.state.scope)
-        remark = Remark(str(uuid.uuid4()), self._session, time, text.strip(), meaning, by=by)
+        remark = Remark(str(uuid.uuid4()), self.session, time, text.strip(), meaning, by=by)
         return self._carry_out(remark, ())
 
     def time_out(self, time: datetime) -> tuple[Reply, ...]:
@@ -203,7 +203,8 @@ class Handling:
         return self._append(Ended(time))
 
     @property
-    def _session(self) -> str:
+    def session(self) -> str:
+        """Id of the session; empty before it has begun."""
         return self.state.info.id if self.state.info else ""
 
     def _judged(self, sound: Sound) -> Verdict:
@@ -231,7 +232,7 @@ class Handling:
 
     def _append(self, event: Event) -> tuple[Reply, ...]:
         self.state, kept, replies = step(self.state, event, self._world)
-        session = event.session if isinstance(event, Started) else self._session
+        session = event.session if isinstance(event, Started) else self.session
         if kept:
             self._version = self._keeper.append(session, self._version, [_flat(item) for item in kept])
         return replies

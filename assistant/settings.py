@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import tomllib
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any
@@ -91,6 +91,32 @@ LONGEST_TRIM_DAYS = 730
 _PLURAL = {Species.GOAT: "goats", Species.SHEEP: "sheep"}
 
 
+SAY = ("voice", "tones", "nothing")
+"""How much is said aloud: words and tones, tones alone, nothing."""
+
+SLOWEST, QUICKEST = 0.5, 2.0
+
+
+@dataclass(frozen=True)
+class Aloud:
+    """Microphone, loudspeaker, and how replies are said.
+
+    Attributes:
+        microphone, loudspeaker: part of a device's name, or its number in `assistant devices`; empty for the usual.
+        say: one of `SAY`.
+        volume: of tones and voice, 0 to 1.
+        rate: of the voice, 0.5 for half as quick to 2 for twice.
+        headset: whether it listens while it speaks, because the microphone does not hear the loudspeaker.
+    """
+
+    microphone: str = ""
+    loudspeaker: str = ""
+    say: str = "voice"
+    volume: float = 0.8
+    rate: float = 1.0
+    headset: bool = False
+
+
 @dataclass(frozen=True)
 class Settings:
     """What the keeper chose.
@@ -100,6 +126,7 @@ class Settings:
         policy: how much is said back.
         lameness: species → scale in use.
         trim_days: species → days from one trim to the next, 0 for none by the calendar.
+        aloud: microphone, loudspeaker, and how replies are said.
         practice: what the holding does and has: intervals, rules, ranges, medicines.
     """
 
@@ -109,6 +136,7 @@ class Settings:
         default_factory=lambda: {species: next(iter(scales.values())) for species, scales in LAMENESS_SCALES.items()}
     )
     trim_days: Mapping[Species, int] = field(default_factory=lambda: dict(TRIM_DAYS))
+    aloud: Aloud = field(default_factory=Aloud)
     practice: Practice = field(default_factory=Practice)
 
 
@@ -129,7 +157,7 @@ def settings(path: Path) -> Settings:
         raise BadSetting(f"{path} is not UTF-8 text. Save it as UTF-8.") from error
     except tomllib.TOMLDecodeError as error:
         raise BadSetting(f"{path} is not in the form of TOML: {error}. Mend that line.") from error
-    _refuse_unknown(path, "", told, ("holding", "policy", "lameness", "trim_days", *PRACTICE_KEYS))
+    _refuse_unknown(path, "", told, ("holding", "policy", "lameness", "trim_days", "sound", *PRACTICE_KEYS))
     usual = Settings()
     holding = told.get("holding", usual.holding)
     if not isinstance(holding, str):
@@ -138,7 +166,53 @@ def settings(path: Path) -> Settings:
     if policy not in list(Policy):
         raise _not_allowed(path, "policy", policy, list(Policy))
     trim_days = _trim_days(path, told)
-    return Settings(holding, Policy(policy), _lameness(path, told), trim_days, practice(told, str(path), trim_days))
+    return Settings(
+        holding,
+        Policy(policy),
+        _lameness(path, told),
+        trim_days,
+        _aloud(path, told),
+        practice(told, str(path), trim_days),
+    )
+
+
+_KINDS: Mapping[type, tuple[tuple[type, ...], str]] = {
+    str: ((str,), "a text in quotes"),
+    float: ((int, float), "a number"),
+    bool: ((bool,), "true or false"),
+}
+
+
+def _aloud(path: Path, told: Mapping[str, Any]) -> Aloud:
+    table = told.get("sound", {})
+    if not isinstance(table, dict):
+        raise BadSetting(f"{path}: sound is {table!r}, but must be a table [sound].")
+    usual = asdict(Aloud())
+    _refuse_unknown(path, "sound.", table, tuple(usual))
+    for key, value in table.items():
+        kinds, kind = _KINDS[type(usual[key])]
+        if type(value) not in kinds:
+            raise BadSetting(f"{path}: sound.{key} is {value!r}, but must be {kind}.")
+    return checked(Aloud(**{**usual, **table}), f"{path}: sound.")
+
+
+def checked(aloud: Aloud, where: str) -> Aloud:
+    """The same, if its values are allowed.
+
+    Args:
+        aloud: what was chosen.
+        where: goes before the name of the value in the message: the file, or "--" for an option.
+
+    Raises:
+        BadSetting: a value is not allowed.
+    """
+    if aloud.say not in SAY:
+        raise BadSetting(f"{where}say is {aloud.say!r}, but must be one of {_listed(SAY)}.")
+    if not 0 <= aloud.volume <= 1:
+        raise BadSetting(f"{where}volume is {aloud.volume:g}, but must be from 0 to 1.")
+    if not SLOWEST <= aloud.rate <= QUICKEST:
+        raise BadSetting(f"{where}rate is {aloud.rate:g}, but must be from {SLOWEST:g} to {QUICKEST:g}.")
+    return aloud
 
 
 def _lameness(path: Path, told: Mapping[str, Any]) -> dict[Species, Scale]:

@@ -9,7 +9,7 @@ import pytest
 
 from assistant.errors import BadSetting
 from assistant.session.state import Policy
-from assistant.settings import LAMENESS_SCALES, Settings, places, settings
+from assistant.settings import LAMENESS_SCALES, Aloud, Settings, places, settings
 from assistant.values import Species
 
 
@@ -80,6 +80,15 @@ def test_every_setting_is_read(tmp_path: Path) -> None:
         ("[trim_days]\ngoats = true", ["trim_days.goats", "True"]),
         ("[trim_days]\nsheep = 60.5", ["trim_days.sheep", "60.5", "whole number"]),
         ("policy = \n", ["TOML", "line 1"]),
+        ("sound = 'loud'", ["sound", "[sound]"]),
+        ("[sound]\nbass = 1", ["'sound.bass'", '"volume"']),
+        ("[sound]\nsay = 'all'", ["sound.say", "'all'", '"voice", "tones", "nothing"']),
+        ("[sound]\nvolume = 1.5", ["sound.volume", "1.5", "0 to 1"]),
+        ("[sound]\nvolume = true", ["sound.volume", "True", "number"]),
+        ("[sound]\nvolume = nan", ["sound.volume", "nan"]),
+        ("[sound]\nrate = 3", ["sound.rate", "3", "0.5 to 2"]),
+        ("[sound]\nmicrophone = 2", ["sound.microphone", "2", "text"]),
+        ("[sound]\nheadset = 1", ["sound.headset", "true or false"]),
     ],
 )
 def test_what_is_not_allowed_is_refused_with_file_key_and_choice(tmp_path: Path, text: str, said: list[str]) -> None:
@@ -95,3 +104,9 @@ def test_a_file_that_is_no_text_or_no_file_is_refused(tmp_path: Path) -> None:
         settings(tmp_path / "settings.toml")
     with pytest.raises(BadSetting, match="cannot be read"):
         settings(tmp_path)
+
+
+def test_the_table_of_sound_says_what_is_heard_and_said(tmp_path: Path) -> None:
+    got = told(tmp_path, '[sound]\nmicrophone = "lapel"\nsay = "tones"\nvolume = 1\nrate = 1.5\nheadset = true\n').aloud
+    assert got == Aloud("lapel", "", "tones", 1, 1.5, True)
+    assert told(tmp_path, "").aloud == Aloud()

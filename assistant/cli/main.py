@@ -29,6 +29,7 @@ COMMANDS = {
     "sql": "assistant.cli.sql",
     "review": "assistant.cli.review",
     "evaluate": "assistant.cli.evaluate",
+    "devices": "assistant.cli.devices",
     "models": "assistant.cli.models",
     "rehear": "assistant.cli.rehear",
 }

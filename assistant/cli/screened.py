@@ -14,11 +14,16 @@ from assistant.cli.facing import faced, now
 if TYPE_CHECKING:
     from assistant.herd import Herd
     from assistant.live import Outcome
+    from assistant.live_loop import LiveSession
     from assistant.recorded import Run
     from assistant.screens.live_screen import LiveScreen
+    from assistant.screens.loop_link import LoopLink
     from assistant.screens.session_link import Going, Link
+    from assistant.settings import Aloud
+    from assistant.sound.stream import Source
 
 Opened = Callable[[], AbstractContextManager["Going"]]
+LiveOpened = Callable[[], AbstractContextManager[tuple["LiveSession", "Herd"]]]
 RunOpened = Callable[[], AbstractContextManager["Run"]]
 
 
@@ -28,14 +33,34 @@ def show_session(opened: Opened, colours: str, phrases: Callable[[], list[str]] 
     Raises:
         AssistantError: the session could not begin, or not go on; what was kept stays.
     """
-    links: list[Link] = []
+
+    def link() -> Link:
+        from assistant.screens.session_link import Link
+
+        return Link(opened)
+
+    return _shown(link, colours, phrases)
+
+
+def show_loop(opened: LiveOpened, colours: str, phrases: Callable[[], list[str]] = list) -> int:
+    """Shows a session that is listened to as it goes on; as `show_session`."""
+
+    def link() -> LoopLink:
+        from assistant.screens.loop_link import LoopLink
+
+        return LoopLink(opened)
+
+    return _shown(link, colours, phrases)
+
+
+def _shown(link: Callable[[], Link | LoopLink], colours: str, phrases: Callable[[], list[str]]) -> int:
+    links: list[Link | LoopLink] = []
     _start_tracker()
 
     def make() -> LiveScreen:
         from assistant.screens.live_screen import LiveScreen
-        from assistant.screens.session_link import Link
 
-        links.append(Link(opened))
+        links.append(link())
         return LiveScreen(links[0], phrases())
 
     status = faced(make, colours)
@@ -52,13 +77,15 @@ def _start_tracker() -> None:
         ensure_running()
 
 
-def planned(store: Path | None, group: str | None, started: datetime | None, source: str) -> RunOpened:
+def planned(
+    store: Path | None, group: str | None, started: datetime | None, source: str, policy: str | None = None
+) -> RunOpened:
     """What opens the store of a holding and plans a session on it; see `assistant.cli.holding.opened`."""
 
     def run_opened() -> AbstractContextManager[Run]:
         from assistant.cli.holding import opened
 
-        return opened(store, group, started, source)
+        return opened(store, group, started, source, policy)
 
     return run_opened
 
@@ -105,6 +132,29 @@ def recorded(
                 return at[0]
 
             yield Going(handling, _herd(run, key), clock, tuple(pool.names), outcomes())
+
+    return opened
+
+
+def live(
+    run_opened: RunOpened,
+    opened_sound: Callable[[], Source],
+    aloud: Aloud,
+    listeners: list[str] | None,
+    workers: int | None,
+) -> LiveOpened:
+    """A session at the microphone, or with a recording that comes like one."""
+
+    @contextmanager
+    def opened() -> Iterator[tuple[LiveSession, Herd]]:
+        from assistant.live_session import live_session
+
+        sound = opened_sound()
+        try:
+            with run_opened() as run, live_session(run, sound, aloud, listeners, workers) as session:
+                yield session, _herd(run, session.handling.session)
+        finally:
+            sound.close()
 
     return opened
 

@@ -5,24 +5,42 @@ from __future__ import annotations
 import json
 import sys
 from datetime import datetime
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from assistant.cli.show import colours_option, reply_text, told, workers_option
+from assistant.cli.live import aloud_of, live_by_lines, sound_options, source
+from assistant.cli.show import (
+    colours_option,
+    flat_outcome,
+    policy_option,
+    reply_text,
+    say_listening,
+    say_where,
+    told,
+    workers_option,
+)
 
 if TYPE_CHECKING:
-    from assistant.live import Outcome
+    from assistant.cli.screened import RunOpened
 
 _NOW = "now, to the second"
 _text_option = click.option("--text", "as_text", is_flag=True, help="Plain lines, also at a terminal.")
 
 
 @click.command("session")
-@click.option("--from", "recording", type=click.Path(path_type=Path), required=True, help="Recording of the session.")
+@click.option("--from", "recording", type=click.Path(path_type=Path), help="A recording instead of the microphone.")
+@click.option(
+    "--pace",
+    type=click.Choice(["real", "fast"]),
+    help="Play the recording as if it came from a microphone, in real time or as quickly as it is understood.",
+)
 @click.option("--group", help="Plan only the animals of this group; all in the herd if left out.")
 @click.option("--started", type=click.DateTime(), help=f"When the recording began; {_NOW} if left out.")
+@policy_option
+@sound_options
 @click.option("--listeners", help="Names with commas between; all that can run here if left out.")
 @workers_option
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a remark.")
@@ -31,37 +49,59 @@ _text_option = click.option("--text", "as_text", is_flag=True, help="Plain lines
 @click.pass_obj
 def session_command(
     store: Path | None,
-    recording: Path,
+    recording: Path | None,
+    pace: str | None,
     group: str | None,
     started: datetime | None,
+    policy: str | None,
+    chosen: dict[str, Any],
     listeners: str | None,
     workers: int | None,
     as_json: bool,
     as_text: bool,
     colours: str,
 ) -> int | None:
-    """Hear a recorded handling session (WAV, FLAC, MP3, Ogg) and record it in the store.
+    """Listen to a handling session and record it in the store; with --from, hear a recording (WAV, FLAC, MP3, Ogg).
 
-    At a terminal it is shown live, and questions can be answered; with --text, --json or in a pipe it is written in
-    plain lines, and what would be asked is kept for review.
+    At a terminal it is shown live, and lines can be typed; with --text, --json or in a pipe it is written in plain
+    lines. A recording is heard several remarks at once, as quickly as this machine can; with --pace it goes the way of
+    the microphone instead. Written in plain lines nobody answers a recording: what would be asked is kept for review.
     """
     from assistant.cli import screened
     from assistant.cli.facing import is_terminal
 
+    if pace and recording is None:
+        raise click.UsageError("--pace is for a recording: name it with --from.")
+    if started and recording is None:
+        raise click.UsageError("--started is for a recording: a session at the microphone begins now.")
     names = listeners.split(",") if listeners else None
-    if is_terminal() and not (as_json or as_text):
-        run_opened = screened.planned(store, group, started, recording.name)
-        heard = screened.recorded(run_opened, recording, names, workers)
-        return screened.show_session(heard, colours, lambda: screened.phrases_of(store))
+    run_opened = screened.planned(store, group, started, recording.name if recording else "microphone", policy)
+    is_shown = is_terminal() and not (as_json or as_text)
+    if recording is not None and pace is None:
+        if is_shown:
+            heard = screened.recorded(run_opened, recording, names, workers)
+            return screened.show_session(heard, colours, lambda: screened.phrases_of(store))
+        _hear_recording(run_opened, recording, names, workers, as_json=as_json)
+        return None
+    aloud = aloud_of(store, chosen, is_recording=recording is not None)
+    sound = partial(source, recording, pace, aloud)
+    if is_shown:
+        live = screened.live(run_opened, sound, aloud, names, workers)
+        return screened.show_loop(live, colours, lambda: screened.phrases_of(store))
+    live_by_lines(run_opened, sound, aloud, names, workers, as_json=as_json)
+    return None
+
+
+def _hear_recording(
+    run_opened: RunOpened, recording: Path, names: list[str] | None, workers: int | None, *, as_json: bool
+) -> None:
+    """Hears several remarks of a recording at once and writes them in plain lines."""
     from assistant import recorded
-    from assistant.cli.holding import opened
 
     recorded.check_recording(recording)
-    with opened(store, group, started, recording.name) as run:
+    with run_opened() as run:
         with run.farm.pool(names, workers) as pool:
-            click.echo(f"Listening: {', '.join(pool.names)}. {len(run.planned)} animals planned.", err=True)
-            for notice in pool.notices:
-                click.echo(notice, err=True)
+            say_listening(pool.names, pool.notices, len(run.planned))
             if n_pending := recorded.finish_pending(run.store, run.farm, pool.judge):
                 click.echo(f"{n_pending} remarks that were kept as sound only are understood now.", err=True)
             handling, key = run.begin(is_attended=False)
@@ -69,23 +109,23 @@ def session_command(
             try:
                 for outcome in recorded.hear_recording(handling, recording, run.started, pool):
                     end_s = outcome.remark.end_s
-                    click.echo(json.dumps(_flat(outcome)) if as_json else told(outcome))
+                    click.echo(json.dumps(flat_outcome(outcome)) if as_json else told(outcome))
             finally:
                 replies = recorded.end_recording(handling, run.started, end_s)
         for reply in replies:
             click.echo(reply_text(reply), err=as_json)
-        click.echo(f"Session {key} is in {run.store.path}. See it with: assistant summary", err=True)
-    return None
+        say_where(run, key)
 
 
 @click.command("type")
 @click.option("--group", help="Plan only the animals of this group; all in the herd if left out.")
 @click.option("--started", type=click.DateTime(), help=f"The moment to record; {_NOW} if left out.")
+@policy_option
 @_text_option
 @colours_option
 @click.pass_obj
 def type_command(
-    store: Path | None, group: str | None, started: datetime | None, as_text: bool, colours: str
+    store: Path | None, group: str | None, started: datetime | None, policy: str | None, as_text: bool, colours: str
 ) -> int | None:
     """Type a session, one remark or question a line; "finish" or the end of the input ends it.
 
@@ -94,12 +134,10 @@ def type_command(
     from assistant.cli import screened
     from assistant.cli.facing import is_terminal
 
+    run_opened = screened.planned(store, group, started, "typed", policy)
     if is_terminal() and not (as_text or started):
-        run_opened = screened.planned(store, group, started, "typed")
         return screened.show_session(screened.typed(run_opened), colours, lambda: screened.phrases_of(store))
-    from assistant.cli.holding import opened
-
-    with opened(store, group, started, "typed") as run:
+    with run_opened() as run:
         handling, key = run.begin()
         is_watched = sys.stdin.isatty()
         if is_watched:
@@ -119,7 +157,7 @@ def type_command(
                 click.echo(reply_text(reply))
         for reply in handling.end(datetime.now().astimezone() if not started else started.astimezone()):
             click.echo(reply_text(reply))
-        click.echo(f"Session {key} is in {run.store.path}. See it with: assistant summary", err=True)
+        say_where(run, key)
     return None
 
 
@@ -128,17 +166,3 @@ def _next_line(is_watched: bool) -> str | None:
         return input("> " if is_watched else "")
     except EOFError:
         return None
-
-
-def _flat(outcome: Outcome) -> dict[str, Any]:
-    remark = outcome.remark
-    return {
-        "start_s": round(remark.start_s, 2),
-        "end_s": round(remark.end_s, 2),
-        "decision": remark.verdict.decision.value if remark.verdict else None,
-        "reason": remark.verdict.reason if remark.verdict else None,
-        "words": remark.words,
-        "choices": list(remark.verdict.choices) if remark.verdict else [],
-        "meaning": [part.flat() for part in remark.meaning.parts],
-        "replies": [{"kind": reply.kind.value, "text": reply.text} for reply in outcome.replies],
-    }

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 if TYPE_CHECKING:
     from assistant.live import Outcome
+    from assistant.recorded import Run
     from assistant.session.replies import Reply
 
 T = TypeVar("T")
@@ -20,6 +21,12 @@ colours_option = click.option(
     show_default=True,
     envvar="ASSISTANT_COLOURS",
     help="Colours of the screen; plain has none. F4 changes them.",
+)
+
+policy_option = click.option(
+    "--policy",
+    type=click.Choice(["careful", "normal", "quick"]),
+    help="How much is said back: all, what matters, or only what must be asked; as in the settings if left out.",
 )
 
 workers_option = click.option(
@@ -48,6 +55,33 @@ def told(outcome: Outcome) -> str:
     minutes, seconds = divmod(remark.start_s, 60)
     head = f"{int(minutes):3d}:{seconds:04.1f} {decision:9} {remark.words or '—'}"
     return "\n".join([head, *(reply_text(reply) for reply in outcome.replies)])
+
+
+def say_listening(names: Sequence[str], notices: Sequence[str], n_planned: int) -> None:
+    """Says on stderr who listens, and for how many animals."""
+    click.echo(f"Listening: {', '.join(names)}. {n_planned} animals planned.", err=True)
+    for notice in notices:
+        click.echo(notice, err=True)
+
+
+def say_where(run: Run, session: str) -> None:
+    """Says on stderr where a session was kept."""
+    click.echo(f"Session {session} is in {run.store.path}. See it with: assistant summary", err=True)
+
+
+def flat_outcome(outcome: Outcome) -> dict[str, Any]:
+    """A remark and what came of it as one flat object, for JSON."""
+    remark = outcome.remark
+    return {
+        "start_s": round(remark.start_s, 2),
+        "end_s": round(remark.end_s, 2),
+        "decision": remark.verdict.decision.value if remark.verdict else None,
+        "reason": remark.verdict.reason if remark.verdict else None,
+        "words": remark.words,
+        "choices": list(remark.verdict.choices) if remark.verdict else [],
+        "meaning": [part.flat() for part in remark.meaning.parts],
+        "replies": [{"kind": reply.kind.value, "text": reply.text} for reply in outcome.replies],
+    }
 
 
 def table(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> str:

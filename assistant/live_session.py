@@ -1,0 +1,72 @@
+"""Builds a live session from its parts: the listeners in a process of their own, the loop, and what speaks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+from assistant.live_loop import LiveSession, Silent
+from assistant.live_loop import Mouth as Speaking
+from assistant.recorded import Run, unfinished
+from assistant.settings import Aloud
+from assistant.sound.microphone import Microphone
+from assistant.sound.player import Player
+from assistant.sound.stream import Pace, Played, Source
+from assistant.voice.mouth import Manner, Mouth, Say
+from assistant.voice.speaking import HibariVoice
+
+LAST_WORDS_S = 20.0
+"""So long the summary of a finished session may take to be said."""
+
+
+def source_of(recording: Path | None, pace: Pace, aloud: Aloud) -> Source:
+    """Where the sound of a session comes from: a recording if one is named, else the microphone, which is open then.
+
+    Raises:
+        BadDevice: there is no such microphone, or it cannot be opened.
+    """
+    return Microphone(aloud.microphone) if recording is None else Played(recording, pace)
+
+
+@contextmanager
+def live_session(
+    run: Run, source: Source, aloud: Aloud, listeners: Sequence[str] | None = None, workers: int | None = None
+) -> Iterator[LiveSession]:
+    """A session that has begun and waits for `LiveLoop.run`; nobody waits for the listeners here.
+
+    A recording is taken as in `assistant.recorded`: nobody hears what is said back, so that nobody answers.
+
+    Args:
+        run: the session's plan and store.
+        source: where sound comes from.
+        aloud: how replies are said.
+        listeners: their names; None for all that can run here.
+        workers: processes that listen; one if left out.
+    """
+    with run.farm.pool(listeners, workers or 1, is_apart=True) as pool:
+        handling, _ = run.begin(is_attended=source.is_live)
+        mouth = (
+            Mouth(Player(HibariVoice.rate_hz, aloud.loudspeaker), HibariVoice, manner(aloud))
+            if aloud.say != Say.NOTHING
+            else None
+        )
+        speaking: Speaking = mouth or Silent()
+        try:
+            yield LiveSession(
+                handling,
+                run.started,
+                source,
+                pool,
+                speaking,
+                unfinished(run.store, run.farm),
+                hears_over_voice=aloud.headset,
+            )
+        finally:
+            if mouth is not None:
+                mouth.close(LAST_WORDS_S)
+
+
+def manner(aloud: Aloud) -> Manner:
+    """How replies are said."""
+    return Manner(Say(aloud.say), aloud.volume, aloud.rate)
