@@ -2,13 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
+from assistant.husbandry import answer, medicine
+from assistant.husbandry.choice import relation
+from assistant.husbandry.follow_up import is_now
+from assistant.husbandry.head import head
+from assistant.husbandry.kinship import kinship
+from assistant.session import replies
 from assistant.session.scale import LAMENESS
-from assistant.session.world import Due, LastVisit
-from assistant.values import Animal, Entry, Species
+from assistant.session.world import Answer, Due, LastVisit
+from assistant.values import Animal, Entry, Sex, Species
+
+if TYPE_CHECKING:
+    from assistant.look_ahead import LookAhead
+
+WATCH_FEED = "watch feed before birth"
 
 
 class History(Protocol):
@@ -46,6 +57,7 @@ class Herd:
         past: the store.
         session: id of the session that asks; what it recorded itself is no past.
         lameness: species → lowest and highest score of the lameness scale in use.
+        ahead: what follows from the records on a day; without it only what remarks asked for is due.
     """
 
     def __init__(
@@ -54,11 +66,13 @@ class Herd:
         past: Past,
         session: str,
         lameness: Mapping[Species, tuple[int, int]] = LAMENESS,
+        ahead: Callable[[date], LookAhead] | None = None,
     ) -> None:
         self._animals = animals
         self._past = past
         self._session = session
         self._lameness = lameness
+        self._ahead = ahead
 
     def animal(self, key: str, /) -> Animal | None:
         """The animal with this id in the register."""
@@ -73,10 +87,65 @@ class Herd:
         return LastVisit(history.trimmed, tuple(entry.part for entry in history.entries if entry.session == last))
 
     def due(self, today: date, /) -> tuple[Due, ...]:
-        """What is due up to `today`, oldest first."""
-        return tuple(
-            Due(item.animal, item.what, item.due) for item in self._past.follow_ups(today) if item.due is not None
-        )
+        """What is due up to `today`: follow-ups, oldest first, then feet that were trimmed before and are due again."""
+        if self._ahead is None:
+            dated = (item for item in self._past.follow_ups(today) if item.due is not None)
+            return tuple(Due(item.animal, item.what, item.due or today) for item in dated)
+        ahead = self._ahead(today)
+        again = [Due(one.asked.animal, one.asked.what, one.due or today) for one in ahead.follow_ups() if is_now(one)]
+        trims = [Due(one.animal, "trim", one.due) for one in ahead.trims() if one.last and one.due and one.due <= today]
+        return tuple(one for one in (*again, *trims) if one.animal in self._animals)
+
+    def cautions(self, key: str, today: date, /) -> tuple[str, ...]:
+        """What must be said of an animal when it is caught: births, medicines, and what is to be looked at."""
+        if self._ahead is None:
+            return ()
+        ahead, told = self._ahead(today), []
+        animal = self.animal(key)
+        birth = ahead.birth(head(animal)) if animal else None
+        if birth and birth.caution(today):
+            told.append(replies.DO_NOT_TIP)
+            if WATCH_FEED in ahead.traits.get(key, ()):
+                told.append("Watch her feed.")
+        held = ahead.withheld(key).get(key)
+        for what, day in (("milk", held.milk_from), ("meat", held.meat_from)) if held else ():
+            if day:
+                told.append(replies.caution_until(what, day, today))
+        if held and held.unknown:
+            told.append(f"{replies.sentence_case(held.unknown[0])}: {medicine.ASK}.")
+        for one in ahead.follow_ups(key):
+            if is_now(one):
+                why = f", {one.asked.reason}" if one.asked.reason else ""
+                told.append(f"{replies.sentence_case(one.asked.what)} due{why}.")
+        return tuple(told)
+
+    def answer(self, question: str, key: str, other: str, today: date, /) -> Answer | None:
+        """The answer to a question about coming days, families or feet; None without a look ahead."""
+        if self._ahead is None:
+            return None
+        ahead, who = self._ahead(today), self._called(key)
+        match question:
+            case "not to the male":
+                return answer.shut_out(ahead.readiness(today), self._called)
+            case "worst feet":
+                since = date(today.year, 1, 1)
+                return answer.worst_feet(ahead.feet(since, today), since)
+            case "birth":
+                animal = self.animal(key)
+                return answer.birth(ahead.birth(head(animal)) if animal else None, who, today)
+            case "withheld":
+                return answer.withheld(ahead.withheld(key).get(key), who, today)
+            case "related":
+                of = ahead.pedigree
+                shared = float(kinship(of, [key], [other])[0, 0])
+                sexes = {animal.sex for animal in (self.animal(key), self.animal(other)) if animal}
+                is_pair = sexes == {Sex.MALE, Sex.FEMALE}
+                return answer.related(relation(of, other, key), shared, who, self._called(other), is_pair=is_pair)
+        return None
+
+    def _called(self, key: str) -> str:
+        animal = self.animal(key)
+        return replies.called(animal) if animal else key
 
     def lameness(self, species: Species, /) -> tuple[int, int]:
         """Lowest and highest score of the lameness scale in use."""

@@ -148,6 +148,10 @@ class LookAhead:
                     faults[one.animal].append(one.what)
         return choice.choice(self.pedigree, males, females, faults, self.traits)
 
+    def birth(self, one: Head) -> Pregnancy | None:
+        """When one animal may give birth; quick, as it needs no other animal."""
+        return gestation.pregnancies({one.id: one}, self.matings, self.today).get(one.id)
+
     def unwanted_daughters(self) -> tuple[tuple[str, str], ...]:
         """(mother, daughter) where no daughters were to be kept."""
         return choice.unwanted_daughters(self.heads, self.traits, self.parents)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date, datetime, time
 from functools import cached_property, partial
 from pathlib import Path
 from typing import Any
@@ -16,9 +17,11 @@ from assistant.grammar.jsgf import parse
 from assistant.hearing.listener import Listener
 from assistant.hearing.pronunciation import Lexicon
 from assistant.herd import Herd
+from assistant.husbandry.practice import Practice
 from assistant.interpreter import Interpreter
 from assistant.listening_pool import ListeningPool
 from assistant.live import Handling, Judge
+from assistant.look_ahead import LookAhead
 from assistant.meaning.canonical import meaning_key
 from assistant.meaning.fills import animal_fills
 from assistant.register.confusable import Confusable, confusables
@@ -165,12 +168,14 @@ class Farm:
         keepers: the folder with the keeper's own grammar files, or None.
         planned: ids of the animals of this session, which are likelier to be mentioned.
         lameness: species → lowest and highest score of the lameness scale in use.
+        practice: its intervals, rules, ranges and medicines.
     """
 
     register: Register
     keepers: Path | None = None
     planned: Collection[str] = ()
     lameness: Mapping[Species, tuple[int, int]] = field(default_factory=lambda: dict(LAMENESS))
+    practice: Practice = field(default_factory=Practice)
 
     @cached_property
     def lexicon(self) -> Lexicon:
@@ -180,7 +185,8 @@ class Farm:
     @cached_property
     def interpreter(self) -> Interpreter:
         """What words mean here."""
-        fills = animal_fills(tuple(self.register), in_session=self.planned)
+        medicines = [one.name for one in self.practice.medicines.values()]
+        fills = animal_fills(tuple(self.register), medicines, self.planned)
         return Interpreter(Grammar.load(grammar_sources(self.keepers), fills), Matcher(self.register, self.lexicon.of))
 
     def ears(self, names: Sequence[str] | None = None, rule: str = "remark") -> Ears:
@@ -208,7 +214,13 @@ class Farm:
     def handling(self, store: Store, session: str, judge: Judge | None) -> Handling:
         """A session of this holding that is kept in `store`."""
         animals: dict[str, Animal] = {animal.id: animal for animal in self.register}
-        return Handling(store, self.interpreter, Herd(animals, store, session, self.lameness), judge)
+        herd = Herd(animals, store, session, self.lameness, partial(look_ahead, store, self.practice))
+        return Handling(store, self.interpreter, herd, judge)
+
+
+def look_ahead(store: Store, practice: Practice, day: date) -> LookAhead:
+    """What follows from the records on a day, from its beginning on."""
+    return LookAhead(store, practice, datetime.combine(day, time()).astimezone())
 
 
 class RemarkEars:
@@ -235,9 +247,9 @@ def farm(store: Store, places: Places, planned: Collection[str] = ()) -> Farm:
     Raises:
         BadSetting: its settings file has a mistake.
     """
-    scales = settings(places.settings).lameness
-    lameness = {species: (scale.low, scale.high) for species, scale in scales.items()}
-    return Farm(Register(store.animals()), places.grammars, planned, lameness)
+    chosen = settings(places.settings)
+    lameness = {species: (scale.low, scale.high) for species, scale in chosen.lameness.items()}
+    return Farm(Register(store.animals()), places.grammars, planned, lameness, chosen.practice)
 
 
 # ------------------------------------------------------------------------------------------------------- evaluation

@@ -12,7 +12,7 @@ from assistant.session.replies import Reply, ReplyKind
 from assistant.session.scale import LAMENESS
 from assistant.session.state import Policy, SessionState
 from assistant.session.step import step
-from assistant.session.world import Due, LastVisit
+from assistant.session.world import Answer, Due, LastVisit
 from assistant.values import (
     ActionPart,
     Animal,
@@ -54,6 +54,8 @@ class Herd:
         self.visits = visits
         self.dues = tuple(due)
         self.scales = dict(LAMENESS)
+        self.answers: dict[str, Answer] = {}
+        self.asked: list[tuple[str, str, str]] = []
 
     def animal(self, key: str, /) -> Animal | None:
         return self.animals.get(key)
@@ -63,6 +65,13 @@ class Herd:
 
     def due(self, today: date, /) -> tuple[Due, ...]:
         return tuple(one for one in self.dues if one.day <= today)
+
+    def cautions(self, key: str, today: date, /) -> tuple[str, ...]:
+        return ()
+
+    def answer(self, question: str, key: str, other: str, today: date, /) -> Answer | None:
+        self.asked.append((question, key, other))
+        return self.answers.get(question)
 
     def lameness(self, species: Species, /) -> tuple[int, int]:
         return self.scales[species]

@@ -136,6 +136,7 @@ def cautions(turn: Turn, key: str) -> list[str]:
     sentences = []
     if animal and animal.due and -LATE_DAYS <= (animal.due - today).days <= NO_TIP_DAYS + EARLY_DAYS:
         sentences.append(replies.DO_NOT_TIP)
+    sentences += [text for text in turn.world.cautions(key, today) if text not in sentences]
     if last is None:
         return sentences
     for what, until in (("milk", last.milk_until), ("meat", last.meat_until)):

@@ -13,19 +13,40 @@ from assistant.values import ActionPart, Entry, FindingPart, QuestionPart
 
 def inquire(turn: Turn, source: Source, part: QuestionPart) -> None:
     """Answers a question, or asks which animal it is about."""
+    if part.question.casefold() in _OF_HERD | _OF_ONE | _OF_TWO:
+        _ask_herd(turn, source, part)
+        return
     answer = _ANSWERS.get(part.question.casefold())
     if answer is None:
         turn.keep(source.remark, f"no such question: {part.question}")
         turn.told(replies.CANNOT_ANSWER)
         return
     if part.question.casefold() not in _ABOUT_ONE:
-        turn.told(answer(turn, part, ""))
+        turn.told(answer(turn, part, ""), _due_lines(turn) if answer is _due else ())
         return
     key = _who(turn, source, part)
     if key is None:
         turn.ask_open(source, QuestionKind.WHO, replies.WHICH_ANIMAL, (part,))
     else:
         turn.told(answer(turn, part, key))
+
+
+def _ask_herd(turn: Turn, source: Source, part: QuestionPart) -> None:
+    """A question that the herd answers: about all of it, about one animal, or about two."""
+    question = part.question.casefold()
+    named = "" if question in _OF_HERD else _who(turn, source, part)
+    if question in _OF_TWO and turn.state.animal is None:
+        turn.told(replies.NOBODY)
+        return
+    if named is None or (question in _OF_TWO and named == turn.state.animal):
+        turn.ask_open(source, QuestionKind.WHO, replies.WHICH_ANIMAL, (part,))
+        return
+    key, other = (turn.state.animal or "", named) if question in _OF_TWO else (named, "")
+    answer = turn.world.answer(question, key, other, turn.today)
+    if answer is None:
+        turn.told(replies.CANNOT_ANSWER)
+    else:
+        turn.told(answer.sentence, answer.lines)
 
 
 def _who(turn: Turn, source: Source, part: QuestionPart) -> str | None:
@@ -101,6 +122,10 @@ def _due(turn: Turn, _: QuestionPart, __: str) -> str:
     return f"{replies.some_of(due)}." if due else replies.NOTHING_DUE
 
 
+def _due_lines(turn: Turn) -> tuple[str, ...]:
+    return tuple(f"{one.day}: {turn.called(one.animal)}, {one.what}" for one in turn.world.due(turn.today))
+
+
 def _where_am_i(turn: Turn, _: QuestionPart, __: str) -> str:
     if turn.state.animal is None:
         return replies.NOBODY
@@ -112,6 +137,9 @@ def _where_am_i(turn: Turn, _: QuestionPart, __: str) -> str:
     return f"{who}, {where}." if where else f"{who}, no place open."
 
 
+_OF_HERD = frozenset({"not to the male", "worst feet"})
+_OF_ONE = frozenset({"birth", "withheld"})
+_OF_TWO = frozenset({"related"})
 _ABOUT_ONE = frozenset({"last time", "history"})
 _ANSWERS: dict[str, Callable[[Turn, QuestionPart, str], str]] = {
     "who is left": _who_is_left,

@@ -35,10 +35,11 @@ class ReplyKind(StrEnum):
 
 @dataclass(frozen=True)
 class Reply:
-    """What the keeper is told. An empty text with kind `heard` is the soft tick."""
+    """What the keeper is told. An empty text with kind `heard` is the soft tick; `lines` are for the screen alone."""
 
     kind: ReplyKind
     text: str = ""
+    lines: tuple[str, ...] = ()
 
 
 NOT_UNDERSTOOD = "Not understood. Kept for later."

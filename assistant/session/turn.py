@@ -70,14 +70,14 @@ class Turn:
         self.events.append(event)
         self.state = applied(self.state, event)
 
-    def reply(self, kind: ReplyKind, text: str = "") -> None:
-        """Tells the keeper something; it is kept too, for "repeat" and for the record."""
-        self.replies.append(Reply(kind, text))
+    def reply(self, kind: ReplyKind, text: str = "", lines: tuple[str, ...] = ()) -> None:
+        """Tells the keeper something; it is kept too, for "repeat" and for the record; lines are only shown."""
+        self.replies.append(Reply(kind, text, lines))
         self.emit(Replied(self.time, kind, text))
 
-    def told(self, text: str) -> None:
-        """Tells the keeper one sentence."""
-        self.reply(ReplyKind.TOLD, text)
+    def told(self, text: str, lines: tuple[str, ...] = ()) -> None:
+        """Tells the keeper one sentence, and shows lines beside it."""
+        self.reply(ReplyKind.TOLD, text, lines)
 
     def keep(self, remark: str, reason: str, *, to_review: bool = True) -> None:
         """Keeps a remark that did not become an entry; for review with the animals that it is probably about."""

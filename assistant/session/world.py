@@ -37,6 +37,18 @@ class Due:
     day: date
 
 
+class Answer(Protocol):
+    """What a question about the herd is answered with."""
+
+    @property
+    def sentence(self) -> str:
+        """To be said."""
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """To be shown."""
+
+
 class World(Protocol):
     """The herd as the session sees it."""
 
@@ -48,6 +60,19 @@ class World(Protocol):
 
     def due(self, today: date, /) -> tuple[Due, ...]:
         """What is due up to `today`, oldest first."""
+
+    def cautions(self, key: str, today: date, /) -> tuple[str, ...]:
+        """Sentences that the keeper must hear before laying hands on it."""
+
+    def answer(self, question: str, key: str, other: str, today: date, /) -> Answer | None:
+        """The answer to a question about coming days, families or feet; None if it cannot be given here.
+
+        Args:
+            question: its name.
+            key: the animal that it is about, empty if it is about the herd.
+            other: a second animal that it names, or empty.
+            today: the day that counts.
+        """
 
     def lameness(self, species: Species, /) -> tuple[int, int]:
         """Lowest and highest score of the lameness scale that the holding uses for a species."""

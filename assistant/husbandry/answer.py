@@ -1,0 +1,108 @@
+"""Questions about coming days, families and feet, each answered in one sentence, with the list for the screen."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from assistant.husbandry.feet import Share, Tally, by_finding, by_foot, worst
+from assistant.husbandry.gestation import Pregnancy
+from assistant.husbandry.medicine import Withheld
+from assistant.husbandry.readiness import Readiness
+from assistant.session import replies
+
+_DAY = re.compile(r" (?:on|until|since) \d{4}-\d\d-\d\d")
+
+Name = Callable[[str], str]
+"""Gives what an animal is called, by its id."""
+
+
+@dataclass(frozen=True)
+class Told:
+    """An answer: the sentence to be said, and lines for the screen."""
+
+    sentence: str
+    lines: tuple[str, ...] = ()
+
+
+def shut_out(found: Sequence[Readiness], name: Name) -> Told:
+    """Who may not go to the male, and why."""
+    against = [one for one in found if not one.is_ready]
+    if not found:
+        return Told("There are no females in the herd.")
+    if not against:
+        return Told("Nothing is on record against any of them.")
+    lines = tuple(f"{name(one.animal)}: {'; '.join(one.reasons)}" for one in against)
+    short = [f"{name(one.animal)}, {_without_days(one.reasons[0])}" for one in against]
+    n = len(against)
+    if n <= 3:
+        return Told(f"{'; '.join(short)}.", lines)
+    return Told(f"{replies.sentence_case(replies.number(n))} may not: {'; '.join(short[:2])}; and others.", lines)
+
+
+def _without_days(reason: str) -> str:
+    """A reason as it is said: days are for the screen."""
+    return _DAY.sub("", reason)
+
+
+def birth(of: Pregnancy | None, who: str, today: date) -> Told:
+    """When an animal is due."""
+    if of is None:
+        return Told(f"Neither a mating nor a day of birth is on record for {who}.")
+    lines = (f"{who}: {of.first_due} to {of.last_due}, from {of.earliest} to {of.latest} at the outside",)
+    first = replies.on_day(of.first_due, today)
+    if of.first_due == of.last_due:
+        return Told(f"{who} is due {first}, give or take five days.", lines)
+    last = replies.on_day(of.last_due, today).removeprefix("on ")
+    return Told(f"{who} is due between {first.removeprefix('on ')} and {last}.", lines)
+
+
+def withheld(of: Withheld | None, who: str, today: date) -> Told:
+    """Until when milk and meat of an animal are withheld."""
+    if of is None:
+        return Told(f"Nothing is withheld for {who} by the record.")
+    days = [("milk", of.milk_from), ("meat", of.meat_from)]
+    told = [f"{what} until {replies.on_day(day, today).removeprefix('on ')}" for what, day in days if day]
+    lines = tuple(f"{who}: {what} free from {day}" for what, day in days if day)
+    sentence = f"{who}: withhold {replies.listed(told)}" if told else who
+    if of.unknown:
+        missing = f"no period is written down for {replies.listed(of.unknown)}: ask your vet, and use neither meanwhile"
+        sentence = f"{sentence}; {missing}" if told else f"{who}: {missing}"
+    return Told(f"{sentence}.", lines)
+
+
+def related(relation: str, inbreeding: float, one: str, other: str, *, is_pair: bool) -> Told:
+    """Whether two animals are related.
+
+    Args:
+        relation: what `other` is to `one`, empty if they are not near.
+        inbreeding: coefficient of their young.
+        one: what the first is called.
+        other: what the second is called.
+        is_pair: whether they are male and female.
+    """
+    if not inbreeding:
+        return Told(f"{one} and {other} are not related as far as parents are written down.")
+    young = f"; their young would be inbred {100 * inbreeding:.3g} per cent at least" if is_pair else ""
+    how = f"{other} is the {relation} of {one}" if relation else f"{one} and {other} have ancestors in common"
+    return Told(f"{how}{young}.")
+
+
+def worst_feet(of: Tally, since: date) -> Told:
+    """Which foot was worst, and with what."""
+    feet = by_foot(of)
+    found = worst(feet)
+    lines = tuple(_line(one) for one in (*feet, *by_finding(of)))
+    if found is None:
+        return Told(f"Nothing was found on any foot since {since}.", lines)
+    here = [Share(what, len(who), found.n_examined) for (what, place), who in of.feet.items() if place == found.what]
+    most = max(here, key=lambda one: one.n_affected)
+    return Told(
+        f"The {found.what}: found on {found.n_affected} of {found.n_examined} looked at, mostly {most.what}.", lines
+    )
+
+
+def _line(one: Share) -> str:
+    return f"{one.what}: {one.n_affected} of {one.n_examined}"
