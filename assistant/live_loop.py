@@ -2,8 +2,8 @@
 
 One thread runs the loop and owns the store. Listeners work in another process, so that none of them keeps the
 microphone waiting; they begin on a remark as soon as it may be over, and most verdicts are there when it surely is.
-A screen or a command line drives a session through this module alone: it starts `LiveLoop.run` in a thread, hears what
-happens through `tell`, and calls `type` and `stop` from wherever it likes.
+A screen or a command line drives a session through this module alone: it starts `LiveLoop.run` in a thread, is told
+what happens (`assistant.happening`), and calls `type` and `stop` from wherever it likes.
 """
 
 from __future__ import annotations
@@ -13,21 +13,21 @@ import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Future, wait
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from functools import partial
 from queue import Empty, SimpleQueue
-from typing import Protocol
 
 import numpy as np
 
 from assistant.errors import AssistantError
-from assistant.listening_pool import ListeningPool, heard
+from assistant.happening import Came, Kept, Levelled, Noted, Ready, Tell, Told
+from assistant.listening_pool import heard
 from assistant.live import Handling, Outcome, Unfinished
-from assistant.session.replies import Reply
-from assistant.sound.endpoint import Endpoint
-from assistant.sound.level import Level, Meter
-from assistant.sound.stream import Source
+from assistant.live_parts import LiveSession
+from assistant.session import replies
+from assistant.session.replies import Reply, ReplyKind
+from assistant.sound.level import Meter
 from assistant.values import Sound, Verdict
 
 _log = logging.getLogger(__name__)
@@ -40,128 +40,6 @@ GAP_S = 0.5
 
 NOTICED_S = 1.0
 """A remark is noticed so much later than it began at most; so long after its time an open question is put off."""
-
-# ------------------------------------------------------------------------------------------------- what happens
-
-
-@dataclass(frozen=True)
-class Ready:
-    """The listeners are there. What was said before is heard now.
-
-    Attributes:
-        names: who listens, the leader first.
-        notices: what the keeper should know of them.
-    """
-
-    names: tuple[str, ...]
-    notices: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Levelled:
-    """The microphone's level, about ten times a second.
-
-    Attributes:
-        level: see `assistant.sound.level.Level`; its note says what is wrong, if anything.
-        is_speaking: a remark is being spoken.
-        is_deaf: nothing is heard because the assistant itself speaks.
-    """
-
-    level: Level
-    is_speaking: bool = False
-    is_deaf: bool = False
-
-
-@dataclass(frozen=True)
-class Kept:
-    """A remark is over and its sound is on the disk. `n_waiting` remarks and lines wait to be understood."""
-
-    n_waiting: int
-
-
-@dataclass(frozen=True)
-class Came:
-    """A spoken or typed remark was understood, or not, and answered.
-
-    Attributes:
-        outcome: the remark, its replies and entries.
-        is_old: it was left by a program that was stopped, and may belong to an earlier session.
-    """
-
-    outcome: Outcome
-    is_old: bool = False
-
-
-@dataclass(frozen=True)
-class Told:
-    """Something is said to the keeper without a remark: a question is put off, the session is over."""
-
-    replies: tuple[Reply, ...]
-
-
-@dataclass(frozen=True)
-class Noted:
-    """Something about microphone, loudspeaker or listeners, in one sentence; empty when all is well again."""
-
-    text: str
-
-
-Happening = Ready | Levelled | Kept | Came | Told | Noted
-Tell = Callable[[Happening], None]
-
-
-class Mouth(Protocol):
-    """What speaks: see `assistant.voice.mouth.Mouth`."""
-
-    @property
-    def is_speaking(self) -> bool:
-        """Whether words are being said, or about to be."""
-
-    def say(self, replies: Sequence[Reply]) -> None:
-        """Says replies, each with its tone; returns at once."""
-
-    def hush(self) -> None:
-        """Stops speaking."""
-
-
-class Silent:
-    """Says nothing."""
-
-    is_speaking = False
-
-    def say(self, replies: Sequence[Reply]) -> None:
-        """Nothing."""
-
-    def hush(self) -> None:
-        """Nothing."""
-
-
-# ---------------------------------------------------------------------------------------------------- the session
-
-
-@dataclass
-class LiveSession:
-    """What a live session is made of.
-
-    Attributes:
-        handling: a session that has begun.
-        started: when the sound began; moments of the session are counted from it, whatever the clock does.
-        source: where sound comes from.
-        pool: the listeners, in processes of their own.
-        mouth: what speaks.
-        unfinished: remarks of earlier sessions, heard first.
-        hears_over_voice: whether it listens while it speaks, as with a headset; else it is deaf meanwhile.
-        by: who speaks.
-    """
-
-    handling: Handling
-    started: datetime
-    source: Source
-    pool: ListeningPool
-    mouth: Mouth = field(default_factory=Silent)
-    unfinished: Iterable[Unfinished] = ()
-    hears_over_voice: bool = False
-    by: str = ""
 
 
 @dataclass(frozen=True)
@@ -186,7 +64,7 @@ class LiveLoop:
         self._tell = tell
         self._typed: SimpleQueue[str] = SimpleQueue()
         self._stopping = threading.Event()
-        self._endpoint = Endpoint()
+        self._endpoint = session.endpoint
         self._meter = Meter()
         self._waiting: deque[_Waiting] = deque()
         self._early: tuple[Sound, Future[Verdict]] | None = None
@@ -195,6 +73,7 @@ class LiveLoop:
         self._is_ready = False
         self._was_speaking = False
         self._note = ""
+        self._warned: set[str] = set()
 
     # ------------------------------------------------------------------------------------------- from any thread
 
@@ -231,6 +110,7 @@ class LiveLoop:
         finally:
             session.source.close()
         if fault is not None:
+            session.mouth.say([Reply(ReplyKind.TOLD, replies.STOPPED)])
             raise fault
 
     @property
@@ -281,6 +161,7 @@ class LiveLoop:
         self._keep_all(self._endpoint.push(block))
         if not is_deaf and (level := self._meter.push(block, is_speech=self._endpoint.is_open)):
             self._tell(Levelled(level, self._endpoint.is_open))
+            self._warn(level.note)
         elif is_deaf:
             self._meter.rest()
         self._begin_early()
@@ -339,9 +220,9 @@ class LiveLoop:
             if not first.is_old:
                 self._say(outcome.replies)
 
-    def _say(self, replies: Sequence[Reply]) -> None:
+    def _say(self, told: Sequence[Reply]) -> None:
         """Says replies, but does not talk over the keeper."""
-        self._held += replies
+        self._held += told
         if not self._endpoint.is_open and self._held:
             said, self._held = self._held, []
             self._session.mouth.say(said)
@@ -355,9 +236,9 @@ class LiveLoop:
         if self._endpoint.is_open or self._waiting or is_speaking:
             return
         self._say(())
-        if replies := handling.time_out(self.now - timedelta(seconds=NOTICED_S)):
-            self._tell(Told(replies))
-            self._say(replies)
+        if told := handling.time_out(self.now - timedelta(seconds=NOTICED_S)):
+            self._tell(Told(told))
+            self._say(told)
 
     def _look_about(self) -> None:
         session = self._session
@@ -367,6 +248,14 @@ class LiveLoop:
         if session.source.note != self._note:
             self._note = session.source.note
             self._tell(Noted(self._note))
+            if self._note:
+                self._say([Reply(ReplyKind.TOLD, replies.CANNOT_HEAR)])
+
+    def _warn(self, note: str) -> None:
+        """Says once that the microphone is set so that the keeper cannot be understood."""
+        if note and note not in self._warned:
+            self._warned.add(note)
+            self._say([Reply(ReplyKind.TOLD, note)])
 
     # -------------------------------------------------------------------------------------------------------- the end
 
@@ -378,9 +267,9 @@ class LiveLoop:
             while self._waiting:
                 self._wait_for_listeners()
                 self._take_heard()
-            if replies := session.handling.end(self.now):
-                self._tell(Told(replies))
-                self._say(replies)
+            if told := session.handling.end(self.now):
+                self._tell(Told(told))
+                self._say(told)
         except AssistantError as error:
             if fault is None:
                 raise

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
-from assistant.live_loop import LiveSession, Silent
-from assistant.live_loop import Mouth as Speaking
+from assistant.live_parts import LiveSession, Silent
+from assistant.live_parts import Mouth as Speaking
 from assistant.recorded import Run, unfinished
 from assistant.settings import Aloud
 from assistant.sound.microphone import Microphone

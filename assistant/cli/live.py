@@ -19,7 +19,8 @@ from assistant.cli.show import flat_outcome, reply_text, say_listening, say_wher
 
 if TYPE_CHECKING:
     from assistant.cli.screened import RunOpened
-    from assistant.live_loop import Happening, LiveLoop
+    from assistant.happening import Happening
+    from assistant.live_loop import LiveLoop
     from assistant.settings import Aloud
     from assistant.sound.stream import Source
 
@@ -121,26 +122,26 @@ class Lines:
         self._n_old = 0
         self._note = ""
 
-    def __call__(self, happening: Happening) -> None:
+    def __call__(self, what: Happening) -> None:
         """Writes one happening."""
-        from assistant import live_loop
+        from assistant import happening
 
-        match happening:
-            case live_loop.Ready(names, notices):
+        match what:
+            case happening.Ready(names, notices):
                 say_listening(names, notices, self._n_planned)
-            case live_loop.Came(outcome, is_old):
+            case happening.Came(outcome, is_old):
                 if is_old:
                     self._n_old += 1
                     click.echo(f"{self._n_old} that were kept as sound only: understood now.", err=True)
                 else:
                     click.echo(json.dumps(flat_outcome(outcome)) if self._as_json else told(outcome))
-            case live_loop.Told(replies):
+            case happening.Told(replies):
                 for reply in replies:
                     click.echo(reply_text(reply), err=self._as_json)
-            case live_loop.Noted(text):
+            case happening.Noted(text):
                 if text:
                     click.echo(text, err=True)
-            case live_loop.Levelled(level):
+            case happening.Levelled(level):
                 if level.note and level.note != self._note:
                     click.echo(level.note, err=True)
                 self._note = level.note

@@ -14,7 +14,7 @@ from assistant.cli.facing import faced, now
 if TYPE_CHECKING:
     from assistant.herd import Herd
     from assistant.live import Outcome
-    from assistant.live_loop import LiveSession
+    from assistant.live_parts import LiveSession
     from assistant.recorded import Run
     from assistant.screens.live_screen import LiveScreen
     from assistant.screens.loop_link import LoopLink

@@ -10,9 +10,10 @@ from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import replace
 
-from assistant import live_loop
 from assistant.errors import AssistantError
-from assistant.live_loop import Happening, LiveLoop, LiveSession
+from assistant.happening import Happening
+from assistant.live_loop import LiveLoop
+from assistant.live_parts import LiveSession
 from assistant.screens.live_screen import LiveScreen
 from assistant.screens.live_view import Listening, Spoken, live_view, reply_words, spoken
 from assistant.screens.palette import SOUND
@@ -89,24 +90,24 @@ class LoopLink:
         while self._loop is not None and not self._early.empty():
             self._loop.type(self._early.get())
 
-    def _happened(self, happening: Happening) -> None:
-        match happening:
-            case live_loop.Levelled(level, _, _) if level.note == self._listening.note or not level.note:
+    def _happened(self, what: Happening) -> None:
+        match what:
+            case happening.Levelled(level, _, _) if level.note == self._listening.note or not level.note:
                 self._post(LiveScreen.Levelled(level.rms_db))
                 return
-            case live_loop.Levelled(level, _, _):
+            case happening.Levelled(level, _, _):
                 self._listening = replace(self._listening, level_db=level.rms_db, note=level.note)
-            case live_loop.Ready(names, notices):
+            case happening.Ready(names, notices):
                 self._listening = Listening(names, self._listening.level_db, " ".join(notices))
-            case live_loop.Noted(text):
+            case happening.Noted(text):
                 self._listening = replace(self._listening, note=text)
-            case live_loop.Kept(n_waiting):
+            case happening.Kept(n_waiting):
                 note = f"{n_waiting} remarks wait" if n_waiting > 1 else ""
                 self._listening = replace(self._listening, note=note)
-            case live_loop.Came(outcome, is_old):
+            case happening.Came(outcome, is_old):
                 if not is_old:
                     self._spoken.append(spoken(outcome))
-            case live_loop.Told(replies):
+            case happening.Told(replies):
                 self._spoken.append(Spoken(SOUND, "", reply_words(replies)))
         self._show()
 

@@ -61,6 +61,8 @@ SCRATCHED = "Scratched."
 CANNOT_ANSWER = "I cannot answer that. Kept for later."
 NOTHING_DUE = "Nothing is due."
 ALL_DONE = "That was the last one."
+STOPPED = "Listening has stopped. Look at the screen."
+CANNOT_HEAR = "I cannot hear you. Look at the microphone."
 DO_NOT_TIP = "Heavily pregnant: do not tip."
 
 # ----------------------------------------------------------------------------------------------------------- words
