@@ -11,7 +11,7 @@ from contextlib import AbstractContextManager
 from dataclasses import replace
 
 from assistant.errors import AssistantError
-from assistant.happening import Happening
+from assistant.happening import Came, Happening, Kept, Levelled, Noted, Ready, Told
 from assistant.live_loop import LiveLoop
 from assistant.live_parts import LiveSession
 from assistant.screens.live_screen import LiveScreen
@@ -92,22 +92,22 @@ class LoopLink:
 
     def _happened(self, what: Happening) -> None:
         match what:
-            case happening.Levelled(level, _, _) if level.note == self._listening.note or not level.note:
+            case Levelled(level, _, _) if level.note == self._listening.note or not level.note:
                 self._post(LiveScreen.Levelled(level.rms_db))
                 return
-            case happening.Levelled(level, _, _):
+            case Levelled(level, _, _):
                 self._listening = replace(self._listening, level_db=level.rms_db, note=level.note)
-            case happening.Ready(names, notices):
+            case Ready(names, notices):
                 self._listening = Listening(names, self._listening.level_db, " ".join(notices))
-            case happening.Noted(text):
+            case Noted(text):
                 self._listening = replace(self._listening, note=text)
-            case happening.Kept(n_waiting):
+            case Kept(n_waiting):
                 note = f"{n_waiting} remarks wait" if n_waiting > 1 else ""
                 self._listening = replace(self._listening, note=note)
-            case happening.Came(outcome, is_old):
+            case Came(outcome, is_old):
                 if not is_old:
                     self._spoken.append(spoken(outcome))
-            case happening.Told(replies):
+            case Told(replies):
                 self._spoken.append(Spoken(SOUND, "", reply_words(replies)))
         self._show()
 
