@@ -134,7 +134,7 @@ class Herd:
                 animal = self.animal(key)
                 return answer.birth(ahead.birth(head(animal)) if animal else None, who, today)
             case "withheld":
-                return answer.withheld(ahead.withheld(key).get(key), who, today)
+                return answer.withheld(ahead.withheld(key).get(key), who)
             case "related":
                 of = ahead.pedigree
                 shared = float(kinship(of, [key], [other])[0, 0])

@@ -13,7 +13,7 @@ from assistant.husbandry.medicine import Withheld
 from assistant.husbandry.readiness import Readiness
 from assistant.session import replies
 
-_DAY = re.compile(r" (?:on|until|since) \d{4}-\d\d-\d\d")
+_DAY = re.compile(r",? (?:on|until|since|due) \d{4}-\d\d-\d\d")
 
 Name = Callable[[str], str]
 """Gives what an animal is called, by its id."""
@@ -52,19 +52,17 @@ def birth(of: Pregnancy | None, who: str, today: date) -> Told:
     if of is None:
         return Told(f"Neither a mating nor a day of birth is on record for {who}.")
     lines = (f"{who}: {of.first_due} to {of.last_due}, from {of.earliest} to {of.latest} at the outside",)
-    first = replies.on_day(of.first_due, today)
     if of.first_due == of.last_due:
-        return Told(f"{who} is due {first}, give or take five days.", lines)
-    last = replies.on_day(of.last_due, today).removeprefix("on ")
-    return Told(f"{who} is due between {first.removeprefix('on ')} and {last}.", lines)
+        return Told(f"{who} is due {replies.on_day(of.first_due, today)}, give or take five days.", lines)
+    return Told(f"{who} is due between {replies.dated(of.first_due)} and {replies.dated(of.last_due)}.", lines)
 
 
-def withheld(of: Withheld | None, who: str, today: date) -> Told:
+def withheld(of: Withheld | None, who: str) -> Told:
     """Until when milk and meat of an animal are withheld."""
     if of is None:
         return Told(f"Nothing is withheld for {who} by the record.")
     days = [("milk", of.milk_from), ("meat", of.meat_from)]
-    told = [f"{what} until {replies.on_day(day, today).removeprefix('on ')}" for what, day in days if day]
+    told = [f"{what} until {replies.dated(day)}" for what, day in days if day]
     lines = tuple(f"{who}: {what} free from {day}" for what, day in days if day)
     sentence = f"{who}: withhold {replies.listed(told)}" if told else who
     if of.unknown:

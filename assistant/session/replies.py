@@ -144,6 +144,11 @@ def on_day(day: date, today: date) -> str:
     return text if 0 < ahead < 330 else f"{text} {day.year}"
 
 
+def dated(day: date) -> str:
+    """A day with its month, whenever it is: "the ninth of June"."""
+    return f"the {_ORDINALS[day.day - 1]} of {_MONTHS[day.month - 1]}"
+
+
 def ago(day: date, today: date) -> str:
     """How long ago a day was, in days up to two weeks, in whole weeks beyond."""
     days = (today - day).days

@@ -1,0 +1,182 @@
+"""Questions about mating, medicines, families and feet, typed into a session and answered from the records."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from session_stage import Stage as Flow
+from session_stage import it
+
+from assistant.husbandry import answer
+from assistant.husbandry.answer import Told
+from assistant.husbandry.book import Given, Mating, Settled, Settlement
+from assistant.husbandry.feet import tally
+from assistant.husbandry.gestation import expected
+from assistant.husbandry.medicine import Withheld
+from assistant.husbandry.practice import Medicine, Practice, Recheck
+from assistant.husbandry.readiness import Readiness
+from assistant.register.register import Register
+from assistant.store.store import Store
+from assistant.values import Animal, QuestionPart, SessionInfo, Sex, Species
+from assistant.wiring import Farm
+
+F, M = Sex.FEMALE, Sex.MALE
+START = datetime(2026, 5, 26, 9, 0, tzinfo=UTC)
+ANIMALS = (
+    Animal("b1", number="388", name="Bramble", sex=M),
+    Animal("a1", number="417", name="Tansy", sex=F, dam="a4"),
+    Animal("a2", number="411", name="Sorrel", sex=F, sire="b1", dam="a1"),
+    Animal("a3", number="423", name="Yarrow", sex=F, species=Species.SHEEP, sire="b1"),
+    Animal("a4", number="429", name="Campion", sex=F, due=date(2026, 6, 20)),
+)
+PRACTICE = Practice(
+    rules=(Recheck(("scald",), 7),),
+    medicines={"hedge drench": Medicine("hedge drench", 28, 84)},
+)
+FARM = Farm(Register(ANIMALS), planned=("a1", "a2"), practice=PRACTICE)
+
+
+class Session:
+    """A store with one earlier session, and a session that questions are typed into."""
+
+    def __init__(self, folder: Path) -> None:
+        self.store = Store.open(folder / "herd.db")
+        self.store.save_animals(ANIMALS, START)
+        self.now = START - timedelta(days=14)
+        self.begin("s1")
+        self.say("tansy", "left hind scald", "treated with hedge drench", "condition two", "sorrel", "left fore crack")
+        self.now = START
+        self.store.save_record(Mating("m1", ("b1",), ("a1", "a2"), date(2026, 1, 10), date(2026, 2, 21)))
+
+    def begin(self, key: str) -> None:
+        self.handling = FARM.handling(self.store, key, None)
+        self.handling.begin(SessionInfo(key, self.now))
+
+    def say(self, *lines: str) -> str:
+        for line in lines:
+            self.now += timedelta(seconds=20)
+            self.replies = self.handling.type(line, self.now).replies
+        return " ".join(reply.text for reply in self.replies)
+
+
+@pytest.fixture
+def session(tmp_path: Path):
+    made = Session(tmp_path)
+    made.begin("s2")
+    yield made
+    made.store.close()
+
+
+ASKED = [
+    ("who may not go to the billy and why", ["Tansy, in kid or in lamb; Sorrel, in kid or in lamb; Campion"]),
+    ("who can't go to the male", ["Tansy", "Campion, in kid"]),
+    ("when is tansy due", ["Tansy is due between the ninth of June and the twenty-first of July."]),
+    ("when does campion kid", ["Campion is due on the twentieth, give or take five days."]),
+    ("when is yarrow due", ["Neither a mating nor a day of birth is on record for Yarrow."]),
+    ("which feet were worst this year", ["The left fore: found on 1 of 1 looked at, mostly crack."]),
+    ("until when is tansy milk withheld", ["Tansy: withhold meat until the tenth of June."]),
+]
+
+
+@pytest.mark.parametrize(("asked", "said"), ASKED)
+def test_a_question_is_answered_in_one_sentence(session: Session, asked: str, said: list[str]) -> None:
+    told = session.say(asked)
+    assert all(part in told for part in said), told
+    assert session.replies[-1].text.count(". ") == 0
+
+
+def test_questions_about_her_are_about_the_one_on_the_table(session: Session) -> None:
+    session.say("sorrel")
+    assert session.say("is she related to tansy") == "Tansy is the dam of Sorrel."
+    assert session.say("is she related to bramble") == (
+        "Bramble is the sire of Sorrel; their young would be inbred 25 per cent at least."
+    )
+    assert session.say("how is she related to yarrow") == "Yarrow is the half sibling of Sorrel."
+    assert session.say("is she related to campion") == "Campion is the granddam of Sorrel."
+    assert session.say("until when is her milk withheld") == "Nothing is withheld for Sorrel by the record."
+    assert "between" in session.say("when is she due")
+
+
+def test_without_an_animal_the_question_is_asked_back(session: Session) -> None:
+    assert session.say("until when is her milk withheld") == "Which animal?"
+    assert "Tansy: withhold meat" in session.say("tansy")
+    assert "Nobody" in session.say("is she related to campion") or session.handling.state.animal == "a1"
+
+
+def test_who_is_due_counts_rules_and_leaves_out_what_is_settled(session: Session) -> None:
+    assert session.say("who is due") == "Tansy re-check."
+    assert session.replies[-1].lines == ("2026-05-19: Tansy, re-check",)
+    entry = next(e.id for e in session.store.entries(animal="a1") if e.part.flat().get("finding") == "scald")
+    session.store.save_record(Settled("w", entry, Settlement.PUT_OFF, START.date(), date(2026, 6, 1)))
+    assert session.say("who is due") == "Nothing is due."
+
+
+def test_what_must_be_known_is_said_when_she_is_caught(session: Session) -> None:
+    told = session.say("tansy")
+    assert "Heavily pregnant: do not tip." in told
+    assert "Withhold meat until the tenth." in told
+    assert "Re-check due, left hind scald." in told
+    assert session.say("yarrow") == "Yarrow."
+    session.store.save_record(Given("g1", "a3", "pond water", START))
+    assert "Pond water: withdrawal period not written down: ask your vet" in session.say("tansy", "yarrow")
+
+
+def test_medicines_of_the_list_are_words_that_are_heard(session: Session) -> None:
+    (treated,) = session.store.treatments()
+    assert (treated.animal, treated.medicine) == ("a1", "hedge drench")
+    assert "hedge" in FARM.interpreter.grammar.graph("remark").words
+
+
+# ----------------------------------------------------------------------------------------- the session's own part
+
+
+def test_the_session_hands_the_question_to_the_herd() -> None:
+    stage = Flow()
+    stage.herd.answers = {"related": Told("They are.", ("a line",)), "worst feet": Told("The left hind.")}
+    stage.say(it("Tansy"))
+    assert stage.say(QuestionPart("related", animal="Campion")) == "They are."
+    assert stage.replies[-1].lines == ("a line",)
+    assert stage.say(QuestionPart("worst feet")) == "The left hind."
+    assert stage.herd.asked == [("related", "a1", "a5"), ("worst feet", "", "")]
+    assert stage.say(QuestionPart("related", animal="Tansy")) == "Which animal?"
+    assert stage.say(it("Campion")) == "They are."
+    assert "cannot answer" in stage.say(QuestionPart("birth"))
+
+
+# ------------------------------------------------------------------------------------------------------- sentences
+
+TODAY = date(2026, 5, 26)
+
+
+def name(key: str) -> str:
+    return key.capitalize()
+
+
+def test_sentences_of_who_may_not_go() -> None:
+    reasons = ("condition 2 on 2026-05-01, below 2.5", "no trim on record")
+    found = [Readiness(key, reasons) for key in ("tansy", "sorrel", "yarrow", "campion")] + [Readiness("teasel", ())]
+    got = answer.shut_out(found, name)
+    assert got.sentence == "Four may not: Tansy, condition 2, below 2.5; Sorrel, condition 2, below 2.5; and others."
+    assert got.lines[0] == "Tansy: condition 2 on 2026-05-01, below 2.5; no trim on record"
+    assert answer.shut_out(found[:1], name).sentence == "Tansy, condition 2, below 2.5."
+    assert answer.shut_out(found[4:], name).sentence == "Nothing is on record against any of them."
+    assert answer.shut_out([], name).sentence == "There are no females in the herd."
+
+
+def test_sentences_of_births_medicines_families_and_feet() -> None:
+    assert answer.birth(expected(date(2026, 6, 20), "a", Species.GOAT), "Tansy", TODAY).sentence == (
+        "Tansy is due on the twentieth, give or take five days."
+    )
+    both = Withheld("a", date(2026, 6, 20), date(2026, 5, 27), None, ("pond water",))
+    assert answer.withheld(both, "Tansy").sentence == (
+        "Tansy: withhold milk until the twenty-seventh of May and meat until the twentieth of June; no period is "
+        "written down for pond water: ask your vet, and use neither meanwhile."
+    )
+    assert answer.withheld(Withheld("a", unknown=("x",)), "Tansy").sentence.startswith("Tansy: no period")
+    assert "not related as far as" in answer.related("", 0, "Tansy", "Sorrel", is_pair=True).sentence
+    assert answer.related("", 1 / 32, "Tansy", "Burdock", is_pair=True).sentence == (
+        "Tansy and Burdock have ancestors in common; their young would be inbred 3.12 per cent at least."
+    )
+    assert answer.worst_feet(tally([]), TODAY).sentence == "Nothing was found on any foot since 2026-05-26."
