@@ -191,7 +191,7 @@ _READERS: Mapping[str, Callable[[str], Any]] = {
     "past_tags": cell.past_tags,
 }
 
-_SHORTENED = re.compile(r"\d([.,]\d+)?[eE]\+?\d+")
+_SHORTENED = re.compile(r"\d+[.,]\d+[eE]\+?\d+|\d+[eE]\+\d+")
 
 
 def _values(row: Row, columns: tuple[str | None, ...], work: _Import) -> dict[str, Any]:
