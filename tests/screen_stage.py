@@ -5,6 +5,9 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from textual.pilot import Pilot
+from textual.screen import ModalScreen
+
 from assistant.reviewing import Holding, Reviewing
 from assistant.store.store import Store
 from assistant.values import Animal, Sex, Species
@@ -46,6 +49,16 @@ def reviewing(store: Store, key: str = "s1") -> Reviewing:
     holding = Holding(animals, lambda: farm().interpreter, farm().lameness, "Hazel", lambda: NOW)
     info = next(info for info in store.sessions() if info.id == key)
     return Reviewing(store, info, holding)
+
+
+async def sheet_up(pilot: Pilot[int]) -> None:
+    """Waits until a sheet has come up that asks for something."""
+    for _ in range(200):
+        if isinstance(pilot.app.screen, ModalScreen):
+            await pilot.pause()
+            return
+        await pilot.pause(0.01)
+    raise AssertionError(f"no sheet came up over {pilot.app.screen}")
 
 
 LONG = Animal(

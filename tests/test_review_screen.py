@@ -15,7 +15,7 @@ from assistant.screens.lines import Lines
 from assistant.screens.review_screen import ReviewScreen
 from assistant.values import Entry, State
 from tests.live_stage import Stage
-from tests.screen_stage import filled, reviewing, words
+from tests.screen_stage import filled, reviewing, sheet_up, words
 
 pytestmark = pytest.mark.asyncio
 
@@ -31,10 +31,11 @@ class Seen:
         await self.pilot.pause()
 
     async def write(self, text: str) -> None:
-        """Types into the sheet that is open, in place of what stands there, and presses Enter."""
-        await self.pilot.pause()
+        """Types into the sheet that comes up, in place of what stands there, and presses Enter."""
+        await sheet_up(self.pilot)
         self.pilot.app.screen.query_one(Input).value = text
         await self.press("enter")
+        await self.pilot.pause()
 
     async def to(self, text: str) -> None:
         """Moves to the first line with this text."""

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from assistant.cli.register_ask import check_animals, find_animal, show_family
+from assistant.cli.show import colours_option
 
 if TYPE_CHECKING:
     from assistant.register.import_report import ImportReport
@@ -17,9 +18,25 @@ if TYPE_CHECKING:
     from assistant.sheets.profile import Profile
 
 
-@click.group("register")
-def register_command() -> None:
-    """Bring animals in and out, list them, check them, find one, show its family."""
+@click.group("register", invoke_without_command=True)
+@colours_option
+@click.pass_context
+def register_command(ctx: click.Context, colours: str) -> int | None:
+    """Keep the register: at a screen, or by the commands below.
+
+    Without a command it is a screen at a terminal: find, add and change animals, mark those sold, dead or in kid, bring
+    in a file after a look at what it would change.
+    """
+    from assistant.cli import facing
+
+    if ctx.invoked_subcommand is not None:
+        return None
+    if facing.is_terminal():
+        from assistant.cli.register_face import show_register
+
+        return show_register(ctx.obj, colours)
+    click.echo(ctx.get_help())
+    return None
 
 
 @register_command.command("import")

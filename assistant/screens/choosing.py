@@ -147,7 +147,7 @@ class Typing(ModalScreen[str | None]):
         value: what stands there at first.
         problem: why a line cannot be taken, or None.
         phrases: what the last words are completed from.
-        numbers: only a number can be typed.
+        may_be_empty: whether nothing may be typed.
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss", "Leave it as it is")]
@@ -158,9 +158,12 @@ class Typing(ModalScreen[str | None]):
         value: str = "",
         problem: Callable[[str], str | None] = lambda _: None,
         phrases: Sequence[str] = (),
+        *,
+        may_be_empty: bool = False,
     ) -> None:
         super().__init__()
         self._title, self._value, self._problem, self._phrases = title, value, problem, phrases
+        self._may_be_empty = may_be_empty
 
     def compose(self) -> ComposeResult:
         """Title, the line, and what is wrong with it."""
@@ -177,7 +180,8 @@ class Typing(ModalScreen[str | None]):
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """The line is taken, or what is wrong with it is said."""
         event.stop()
-        trouble = self._problem(event.value) if event.value.strip() else "Type something first, or leave with Esc."
+        is_missing = not (event.value.strip() or self._may_be_empty)
+        trouble = "Type something first, or leave with Esc." if is_missing else self._problem(event.value)
         if trouble is None:
             self.dismiss(event.value)
         else:

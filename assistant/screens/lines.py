@@ -59,12 +59,12 @@ class Lines(ScrollView, can_focus=True):
     .lines--cursor-away { color: $foreground; background: $panel; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("up,k", "move(-1)", "Up", show=False),
-        Binding("down,j", "move(1)", "Down", show=False),
+        Binding("up", "move(-1)", "Up", show=False),
+        Binding("down", "move(1)", "Down", show=False),
         Binding("pageup", "page(-1)", "Page up", show=False),
         Binding("pagedown", "page(1)", "Page down", show=False),
-        Binding("home,g", "to(0)", "First", show=False),
-        Binding("end,G", "to(-1)", "Last", show=False),
+        Binding("home", "to(0)", "First", show=False),
+        Binding("end", "to(-1)", "Last", show=False),
         Binding("enter", "choose", "Choose", show=False),
     ]
 

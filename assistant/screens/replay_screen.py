@@ -32,8 +32,8 @@ class ReplayScreen(PenScreen):
     """
 
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("right,l,enter", "step(1)", "The next remark"),
-        Binding("left,h", "step(-1)", "The remark before"),
+        Binding("right,enter", "step(1)", "The next remark"),
+        Binding("left", "step(-1)", "The remark before"),
         Binding("pagedown", "step(10)", "Ten remarks on"),
         Binding("pageup", "step(-10)", "Ten remarks back"),
         Binding("home", "step(-1000000)", "To the beginning"),

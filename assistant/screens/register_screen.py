@@ -1,0 +1,305 @@
+"""The register at the screen: find, add and change animals, mark what became of them, bring in a file after a look."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import ClassVar
+
+from textual import work
+from textual.app import ComposeResult
+from textual.binding import Binding, BindingType
+from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.content import Content
+from textual.screen import ModalScreen
+from textual.widgets import Input, Static
+
+from assistant.errors import AssistantError
+from assistant.register.heading import spoken
+from assistant.registering import DEAD, FIELDS, IN_HERD, SOLD, Preview, Registering, shown
+from assistant.screens.choosing import Choice, Choosing, Typing, narrowed
+from assistant.screens.face import Keyline, PenScreen
+from assistant.screens.lines import Line, Lines
+from assistant.screens.palette import FOUND, SOUND, WITHDRAWN
+from assistant.values import Animal
+
+_STATUS_MARK = {IN_HERD: " ", SOLD: "→", DEAD: WITHDRAWN}
+
+
+class RegisterScreen(PenScreen):
+    """The animals of a holding.
+
+    Args:
+        registering: the register.
+    """
+
+    CSS = """
+    RegisterScreen #find { height: 1; border: none; padding: 0 1; background: $surface; display: none; }
+    RegisterScreen #find.-open { display: block; }
+    RegisterScreen #left { width: 50%; min-width: 34; }
+    RegisterScreen #right { width: 1fr; border-left: solid $panel; padding: 0 1; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("slash,f", "find", "Find by name, number, tag or group"),
+        Binding("escape", "all", "Show all again"),
+        Binding("n,insert", "add", "Add an animal"),
+        Binding("e,enter", "edit", "Change a particular"),
+        Binding("s", "mark('sold')", "Mark as sold"),
+        Binding("x", "mark('dead')", "Mark as dead"),
+        Binding("h", "mark('in herd')", "Mark as in the herd"),
+        Binding("k", "in_kid", "In kid or in lamb: due when"),
+        Binding("m", "milk", "In milk, or dry"),
+        Binding("i", "bring_in", "Bring in a file, after a preview"),
+        Binding("question_mark", "app.keys", "All keys"),
+        Binding("q", "app.leave", "Leave"),
+    ]
+    KEYS = (
+        ("/", "find"),
+        ("n", "add"),
+        ("e", "change"),
+        ("s", "sold"),
+        ("x", "dead"),
+        ("k", "in kid"),
+        ("i", "bring in"),
+        ("q", "leave"),
+    )
+
+    def __init__(self, registering: Registering) -> None:
+        super().__init__()
+        self.registering = registering
+        self._typed = ""
+
+    def compose(self) -> ComposeResult:
+        """Head line, the list, the particulars beside it, what happened, keys."""
+        yield Static("", classes="bar", id="head")
+        yield Input(placeholder="name, number, tag or group; Enter goes to the list, Esc shows all", id="find")
+        with Horizontal():
+            yield Lines(id="left")
+            with VerticalScroll(id="right", can_focus=False):
+                yield Static("", id="detail")
+        yield Static("", classes="happened")
+        yield Keyline(self.KEYS)
+
+    def on_mount(self) -> None:
+        """Shows all animals."""
+        self.query_one(Lines).focus()
+        self.refresh_list(0)
+
+    # ------------------------------------------------------------------------------------------------------ showing
+
+    def refresh_list(self, at: str | int = "") -> None:
+        """Shows the animals that fit what is typed."""
+        animals = list(self.registering.register)
+        choices = [Choice(one.id, one.label, f"{one.number} {one.tag} {one.group} {one.status}") for one in animals]
+        keys = [choice.key for choice in narrowed(choices, self._typed)]
+        self.query_one(Lines).show(keys, self._line, at)
+        n_here = sum(animal.status == IN_HERD for animal in animals)
+        found = f"   {len(keys)} found" if self._typed else ""
+        head = Content.assemble(("Register  ", "bold"), f"{n_here} in the herd, {len(animals)} in all{found}")
+        self.query_one("#head", Static).update(head)
+
+    def _line(self, key: str) -> Line:
+        animal = self._animal(key)
+        if animal is None:
+            return Line(key, ((key, "quiet"),))
+        tone = "plain" if animal.status == IN_HERD else "quiet"
+        number = animal.number if animal.number != animal.label else ""
+        due = f" due {animal.due:%d %b}" if animal.due else ""
+        away = f" {animal.status}" if animal.status != IN_HERD else ""
+        mark = _STATUS_MARK.get(animal.status, " ")
+        return Line(
+            key,
+            (
+                (f"{mark} {animal.label:<16} ", tone),
+                (f"{number:<6} {animal.group}", "quiet"),
+                (due, "asking"),
+                (away, "quiet"),
+            ),
+        )
+
+    def _animal(self, key: str) -> Animal | None:
+        return self.registering.register.animal(key)
+
+    def on_lines_moved(self, event: Lines.Moved) -> None:
+        """The particulars follow the cursor."""
+        animal = self._animal(event.key)
+        self.query_one("#detail", Static).update(_particulars(animal) if animal else Content("No animal; n adds one."))
+
+    @property
+    def animal(self) -> Animal | None:
+        """The animal under the cursor."""
+        return self._animal(self.query_one(Lines).key)
+
+    # ------------------------------------------------------------------------------------------------------- finding
+
+    def action_find(self) -> None:
+        """Opens the line that the list is narrowed by."""
+        field = self.query_one("#find", Input)
+        field.add_class("-open")
+        field.focus()
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """The list narrows."""
+        self._typed = event.value
+        self.refresh_list(0)
+
+    def on_input_submitted(self, _: Input.Submitted) -> None:
+        """On to the list."""
+        self.query_one(Lines).focus()
+
+    def action_all(self) -> None:
+        """Shows all animals again, the cursor where it was."""
+        key = self.query_one(Lines).key
+        field = self.query_one("#find", Input)
+        field.remove_class("-open")
+        with self.prevent(Input.Changed):
+            field.value = ""
+        self._typed = ""
+        self.query_one(Lines).focus()
+        self.refresh_list(key)
+
+    # ------------------------------------------------------------------------------------------------------ changing
+
+    def on_lines_chosen(self, _: Lines.Chosen) -> None:
+        """Enter changes a particular."""
+        self.action_edit()
+
+    def _change(self, animal: Animal, field: str, text: str, told: str) -> None:
+        try:
+            odd = self.registering.change(animal, field, text)
+        except AssistantError as error:
+            self.tell(str(error))
+            return
+        self.refresh_list(animal.id)
+        self.tell(f"{told} {odd}".strip())
+
+    @work
+    async def action_edit(self) -> None:
+        """Chooses a particular and types it."""
+        animal = self.animal
+        if animal is None:
+            return
+        choices = [Choice(field, spoken(field).capitalize(), shown(animal, field)) for field in FIELDS]
+        field = await self.app.push_screen_wait(Choosing(f"What of {animal.label}?", choices))
+        if field is None:
+            return
+        title = f"{spoken(field).capitalize()} of {animal.label}; nothing takes it away:"
+        text = await self.app.push_screen_wait(Typing(title, shown(animal, field), may_be_empty=True))
+        if text is not None:
+            self._change(animal, field, text, f"{spoken(field).capitalize()} changed.")
+
+    @work
+    async def action_add(self) -> None:
+        """Adds an animal; its particulars are changed as those of any other."""
+        text = await self.app.push_screen_wait(Typing("Name or number of the new animal:"))
+        if text is None:
+            return
+        try:
+            animal = self.registering.add(text)
+        except AssistantError as error:
+            self.tell(str(error))
+            return
+        self.action_all()
+        self.refresh_list(animal.id)
+        self.tell(f"{animal.label} is added; e changes the rest.")
+
+    def action_mark(self, status: str) -> None:
+        """Marks what became of the animal."""
+        if (animal := self.animal) is not None:
+            self._change(animal, "status", status, f"{animal.label}: {status}.")
+
+    @work
+    async def action_in_kid(self) -> None:
+        """Types when an animal is due; nothing says that it is not in kid."""
+        animal = self.animal
+        if animal is None:
+            return
+        title = f"When is {animal.label} due? A date such as 2027-03-14; nothing if she is not in kid or in lamb:"
+        text = await self.app.push_screen_wait(Typing(title, shown(animal, "due"), may_be_empty=True))
+        if text is not None:
+            told = f"due {text.strip()}" if text.strip() else "not in kid"
+            self._change(animal, "due", text, f"{animal.label}: {told}.")
+
+    def action_milk(self) -> None:
+        """In milk, or dry."""
+        if (animal := self.animal) is not None:
+            told = f"{animal.label}: {'dry' if animal.in_milk else 'in milk'}."
+            self._change(animal, "in_milk", "no" if animal.in_milk else "yes", told)
+
+    @work
+    async def action_bring_in(self) -> None:
+        """Reads a file, shows what it would change, and brings it in if that is wanted."""
+        file = await self.app.push_screen_wait(Typing("Which file (CSV, XLSX)?", "", _no_file))
+        if file is None:
+            return
+        try:
+            preview = self.registering.preview(Path(file.strip()).expanduser())
+            if await self.app.push_screen_wait(Previewing(file.strip(), preview)):
+                n = self.registering.take(preview)
+                self.action_all()
+                self.tell(f"{n} animals are new or changed.")
+            else:
+                self.tell("Nothing was brought in.")
+        except AssistantError as error:
+            self.tell(str(error))
+
+
+def _no_file(text: str) -> str | None:
+    return None if Path(text.strip()).expanduser().is_file() else "There is no such file."
+
+
+def _particulars(animal: Animal) -> Content:
+    rows = [Content(animal.label).stylize("bold")]
+    for field in FIELDS:
+        if value := shown(animal, field):
+            rows.append(Content.assemble((f"{spoken(field):<12} ", "$muted"), value))
+    former = ", ".join(tag.code for tag in animal.past_tags)
+    if former:
+        rows.append(Content.assemble((f"{'former tags':<12} ", "$muted"), former))
+    return Content("\n").join(rows)
+
+
+class Previewing(ModalScreen[bool]):
+    """What a file would change, row by row; gives whether it is to be brought in."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("y,b", "answer(True)", "Bring it in"),
+        Binding("n,escape,q", "answer(False)", "Leave the register as it is"),
+    ]
+    CSS = "Previewing .sheet { width: 96%; } Previewing .sheet Lines { max-height: 60vh; }"
+
+    def __init__(self, file: str, preview: Preview) -> None:
+        super().__init__()
+        self._file, self._preview = file, preview
+
+    def compose(self) -> ComposeResult:
+        """How many, then each."""
+        report = self._preview.report
+        same = len(report.animals) - len(report.new) - len(report.changed)
+        with Vertical(classes="sheet"):
+            yield Static(Content(f"{self._file}: what will change").stylize("bold"))
+            yield Static(
+                f"{len(report.new)} new, {len(report.changed)} changed, {same} as before, "
+                f"{len(report.problems)} problems; dates {report.dates}"
+            )
+            yield Lines()
+            yield Keyline((("y", "brings it in"), ("n", "leaves the register as it is")))
+
+    def on_mount(self) -> None:
+        """Fills the list."""
+        steps = self._preview.steps
+        lines = self.query_one(Lines)
+        lines.styles.height = max(1, min(len(steps), 14))
+        lines.show([str(n) for n in range(len(steps))], self._line)
+        lines.focus()
+
+    def _line(self, key: str) -> Line:
+        step = self._preview.steps[int(key)]
+        is_good = step.what in ("new", "changed")
+        mark = SOUND if is_good else FOUND
+        words = " ".join(filter(None, (step.animal, step.detail)))
+        told = f"line {step.line}: {step.what} {words}"
+        return Line(key, ((f"{mark} ", "good" if is_good else "found"), (told, "plain")))
+
+    def action_answer(self, is_wanted: bool) -> None:
+        """Brings it in, or not."""
+        self.dismiss(is_wanted)
