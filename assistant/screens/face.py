@@ -16,6 +16,10 @@ from textual.widgets import Static
 from assistant.errors import AssistantError
 from assistant.screens.lines import Line, Lines
 from assistant.screens.palette import THEMES
+from assistant.values import Sound
+
+Player = Callable[[Sound], str]
+"""Makes a sound heard; gives what is wrong where it cannot, else nothing."""
 
 LOOKS = ("dark", "light", "plain")
 """How the screens may look; "plain" has no colour and no lines drawn, and says everything in words."""

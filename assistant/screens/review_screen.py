@@ -17,19 +17,17 @@ from assistant.errors import AssistantError
 from assistant.reviewing import Reviewing, facts_of
 from assistant.screens import editing
 from assistant.screens.choosing import Choice, Choosing, Typing
-from assistant.screens.face import Keyline, PenScreen
+from assistant.screens.face import Keyline, PenScreen, Player
 from assistant.screens.lines import Line, Lines
 from assistant.screens.palette import KEPT
 from assistant.screens.review_detail import MARK_OF, case_detail, line_detail
 from assistant.session.review import Fact
-from assistant.values import FindingPart, FollowUpPart, MeasurePart, Part, Remark, Sound, State
+from assistant.values import FindingPart, FollowUpPart, MeasurePart, Part, Remark, State
 from assistant.wording import Wording
 
 CASE, LINE, HEAD = "case:", "line:", "#"
 _TONES = {State.HEARD: "plain", State.CONFIRMED: "good", State.CORRECTED: "done", State.WITHDRAWN: "quiet"}
 _HAS_NO_PLACE = "This has no place: it is about the whole animal."
-
-Player = Callable[[Sound], None]
 
 
 class ReviewScreen(PenScreen):
@@ -38,12 +36,12 @@ class ReviewScreen(PenScreen):
     Args:
         reviewing: the session.
         words: what can be chosen from.
-        play: makes a sound heard; None where there is no loudspeaker.
+        play: makes a sound heard.
     """
 
     CSS = """
     ReviewScreen #left { width: 45%; min-width: 34; }
-    ReviewScreen #right { width: 1fr; border-left: tall $panel; padding: 0 1; }
+    ReviewScreen #right { width: 1fr; border-left: solid $panel; padding: 0 1; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
         Binding("space", "play", "Play the remark"),
@@ -82,7 +80,7 @@ class ReviewScreen(PenScreen):
         ("s", "split"),
     )
 
-    def __init__(self, reviewing: Reviewing, words: Wording, play: Player | None = None) -> None:
+    def __init__(self, reviewing: Reviewing, words: Wording, play: Player) -> None:
         super().__init__()
         self.reviewing = reviewing
         self.words = words
@@ -201,11 +199,8 @@ class ReviewScreen(PenScreen):
 
     def action_play(self) -> None:
         """Plays the remark."""
-        if self._player is None:
-            self.tell("There is no loudspeaker here; the words stand on the right.")
-            return
         try:
-            self._player(self.reviewing.sound(self._remark_id))
+            self.tell(self._player(self.reviewing.sound(self._remark_id)))
         except AssistantError as error:
             self.tell(str(error))
 
