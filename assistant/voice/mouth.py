@@ -90,7 +90,7 @@ class Mouth:
         self._monotonic = monotonic
         self._voice: Voice | None = None
         self._trouble = ""
-        self._replies: queue.Queue[Reply | None] = queue.Queue()
+        self._replies: queue.Queue[tuple[int, Reply] | None] = queue.Queue()
         self._begun: float | None = None
         self._ends = -np.inf
         self._turn = 0
@@ -115,7 +115,7 @@ class Mouth:
         if self._manner.say is Say.NOTHING:
             return
         for reply in replies:
-            self._replies.put(reply)
+            self._replies.put((self._turn, reply))
 
     def hush(self) -> None:
         """Stops speaking, and lets go what waits to be said."""
@@ -140,11 +140,13 @@ class Mouth:
                 self._voice = self._start()
             except LibraryMissing as error:
                 self._trouble = str(error)
-        while (reply := self._replies.get()) is not None:
-            self._say(reply)
+        while (waiting := self._replies.get()) is not None:
+            self._say(*waiting)
 
-    def _say(self, reply: Reply) -> None:
-        self._begun, turn = self._monotonic(), self._turn
+    def _say(self, turn: int, reply: Reply) -> None:
+        if turn != self._turn:
+            return
+        self._begun = self._monotonic()
         self._player.play(TONE_PEAK * self._manner.volume * tone(reply.kind, self._player.rate_hz))
         if reply.text and self._voice is not None:
             self._speak(self._voice, reply.text, turn)

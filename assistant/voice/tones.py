@@ -1,8 +1,9 @@
 """Short tones for what a reply is, told apart by rhythm and by pitch, so that one of the two is enough.
 
 In a barn, behind ear defenders or with the hearing of an old clipper hand, pitch alone does not carry; how many notes
-there are, and which is long, does. All notes lie between 300 and 1200 Hz: above the rumble of a shed, below where
-hearing goes first with age (ISO 7029: the loss begins at high frequencies).
+there are, and which is long, does. All notes lie between 440 and 1200 Hz: above the rumble of a shed, below where
+hearing goes first with age (ISO 7029: the loss begins at high frequencies), and where the voice detector does not take
+them for speech, as it does with lower ones.
 """
 
 from __future__ import annotations
@@ -37,7 +38,7 @@ TONES: Mapping[ReplyKind, tuple[Note, ...]] = MappingProxyType(
         ReplyKind.HEARD: (Note(880.0, 0.05),),
         ReplyKind.TOLD: (Note(587.0, 0.26),),
         ReplyKind.ASKING: (Note(523.0, 0.08, 0.05), Note(1047.0, 0.24)),
-        ReplyKind.NOT_UNDERSTOOD: (Note(311.0, 0.1, 0.07), Note(311.0, 0.1, 0.07), Note(311.0, 0.1)),
+        ReplyKind.NOT_UNDERSTOOD: (Note(440.0, 0.1, 0.07), Note(440.0, 0.1, 0.07), Note(440.0, 0.1)),
         ReplyKind.ANIMAL_CHANGED: (Note(784.0, 0.24, 0.04), Note(659.0, 0.06, 0.04), Note(988.0, 0.06)),
     }
 )

@@ -1,0 +1,231 @@
+"""Tones that are told apart by rhythm alone, and a mouth that says replies in order, as loud and quick as is chosen."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Iterator
+from itertools import combinations
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from assistant.errors import LibraryMissing
+from assistant.session.replies import Reply, ReplyKind
+from assistant.sound.endpoint import RATE_HZ, silero
+from assistant.voice.mouth import TONE_PEAK, VOICE_PEAK, Manner, Mouth, Say
+from assistant.voice.speaking import HibariVoice
+from assistant.voice.tones import TONES, tone
+
+# ------------------------------------------------------------------------------------------------------- tones
+
+
+def rhythm(kind: ReplyKind) -> list[tuple[str, float]]:
+    """Runs of sound and silence in the samples themselves, with their lengths in seconds; not what the table says."""
+    samples = tone(kind, 24000)
+    loud = np.convolve(np.abs(samples) > 0.05, np.ones(240), "same") > 0
+    edges = np.flatnonzero(np.diff(loud.astype(int), prepend=0, append=0))
+    return [("note", (end - start) / 24000) for start, end in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def test_every_kind_of_reply_has_a_tone() -> None:
+    assert set(TONES) == set(ReplyKind)
+
+
+@pytest.mark.parametrize(("one", "other"), combinations(ReplyKind, 2))
+def test_tones_differ_in_rhythm_and_in_pitch(one: ReplyKind, other: ReplyKind) -> None:
+    """Another number of notes, or a note twice as long as its counterpart; and not the same pitches."""
+    first, second = ([length for _, length in rhythm(kind)] for kind in (one, other))
+    assert len(first) != len(second) or any(max(a, b) > 1.9 * min(a, b) for a, b in zip(first, second, strict=True)), (
+        "told apart with the pitch taken away"
+    )
+    pitches = [{note.pitch_hz for note in TONES[kind]} for kind in (one, other)]
+    assert not pitches[0] & pitches[1]
+
+
+@pytest.mark.parametrize("kind", ReplyKind)
+def test_tones_are_short_clean_and_where_old_ears_hear(kind: ReplyKind) -> None:
+    samples = tone(kind, 24000)
+    assert len(samples) / 24000 < 0.5
+    assert 0.6 < np.abs(samples).max() <= 1.0
+    assert abs(samples[0]) < 0.01, "no click at the beginning"
+    assert np.abs(np.diff(samples)).max() < 0.5
+    assert all(440 <= note.pitch_hz <= 1200 for note in TONES[kind])
+
+
+@pytest.mark.parametrize("loudness", [1.0, 0.3, 0.05])
+@pytest.mark.parametrize("kind", ReplyKind)
+def test_the_voice_detector_does_not_take_a_tone_for_speech(kind: ReplyKind, loudness: float) -> None:
+    """So listening need not stop for a tone; measured with the real detector, from near and from far."""
+    detector = silero()
+    sound = loudness * tone(kind, RATE_HZ)
+    samples = np.concatenate([np.zeros(RATE_HZ // 2), sound, np.zeros(RATE_HZ)]).astype(np.float32)
+    frames = samples[: len(samples) // 512 * 512].reshape(-1, 512)
+    assert max(detector(frame) for frame in frames) < 0.6
+
+
+# ------------------------------------------------------------------------------------------------------- mouth
+
+
+class Ears:
+    """A loudspeaker that remembers; it sounds in no time, or for as long as is set."""
+
+    rate_hz = 24000
+    note = ""
+
+    def __init__(self) -> None:
+        self.played: list[NDArray[np.float32]] = []
+        self.left_s = 0.0
+        self.n_stopped = 0
+
+    def play(self, samples: NDArray[np.float32]) -> None:
+        self.played.append(samples)
+
+    def stop(self) -> None:
+        self.n_stopped += 1
+        self.left_s = 0.0
+
+    def close(self) -> None:
+        pass
+
+
+class Parrot:
+    """A voice whose sentences are as many samples as letters, each of the same loudness."""
+
+    rate_hz = 24000
+
+    def __init__(self) -> None:
+        self.may_go_on = threading.Event()
+        self.may_go_on.set()
+        self.rates: list[float] = []
+
+    def speak(self, text: str, rate: float = 1.0) -> Iterator[NDArray[np.float32]]:
+        self.rates.append(rate)
+        for sentence in text.split(". "):
+            self.may_go_on.wait(5)
+            yield np.full(len(sentence), 0.25, np.float32)
+
+
+ASKED = Reply(ReplyKind.ASKING, "Left hind or left fore?")
+TICK = Reply(ReplyKind.HEARD)
+LONG = Reply(ReplyKind.ANIMAL_CHANGED, "Tansy. Last trimmed twelve weeks ago")
+
+
+def said(manner: Manner, *replies: Reply) -> tuple[list[NDArray[np.float32]], Parrot]:
+    ears, parrot = Ears(), Parrot()
+    mouth = Mouth(ears, lambda: parrot, manner)
+    mouth.say(replies)
+    mouth.close(5)
+    return ears.played, parrot
+
+
+def test_each_reply_has_its_tone_and_then_its_words() -> None:
+    played, _ = said(Manner(), TICK, ASKED, LONG)
+    tones = [len(tone(kind, 24000)) for kind in (ReplyKind.HEARD, ReplyKind.ASKING, ReplyKind.ANIMAL_CHANGED)]
+    assert [len(piece) for piece in played] == [tones[0], tones[1], len(ASKED.text), tones[2], 5, 29]
+
+
+def test_volume_and_rate_are_what_is_chosen() -> None:
+    played, parrot = said(Manner(volume=0.5, rate=1.5), ASKED)
+    assert np.abs(played[0]).max() == pytest.approx(0.5 * TONE_PEAK, rel=0.2)
+    assert np.abs(played[1]).max() == pytest.approx(0.5 * VOICE_PEAK)
+    assert parrot.rates == [1.5]
+
+
+def test_tones_alone_are_tones_alone() -> None:
+    played, parrot = said(Manner(Say.TONES), ASKED, TICK)
+    assert len(played) == 2
+    assert parrot.rates == []
+
+
+def test_quiet_is_quiet() -> None:
+    assert said(Manner(Say.NOTHING), ASKED, TICK)[0] == []
+
+
+def test_without_a_voice_the_tones_stay_and_it_is_told() -> None:
+    def none() -> Parrot:
+        raise LibraryMissing("There is no voice: replies are tones.")
+
+    ears = Ears()
+    mouth = Mouth(ears, none, Manner())
+    mouth.say([ASKED])
+    mouth.close(5)
+    assert len(ears.played) == 1
+    assert "no voice" in mouth.note
+
+
+def eventually(happens) -> bool:
+    ends = time.monotonic() + 5
+    while not happens() and time.monotonic() < ends:
+        time.sleep(0.005)
+    return happens()
+
+
+def test_it_is_speaking_until_the_loudspeaker_is_silent() -> None:
+    """From before the first word, so that nothing of it is listened to."""
+    ears, parrot = Ears(), Parrot()
+    now = [100.0]
+    mouth = Mouth(ears, lambda: parrot, Manner(), lambda: now[0])
+    assert not mouth.is_speaking
+    parrot.may_go_on.clear()
+    mouth.say([ASKED])
+    assert eventually(lambda: mouth.is_speaking)
+    assert len(ears.played) == 1, "only the tone yet"
+    ears.left_s = 3.0
+    parrot.may_go_on.set()
+    assert eventually(lambda: len(ears.played) == 2)
+    assert mouth.is_speaking
+    now[0] += 3.1
+    assert eventually(lambda: not mouth.is_speaking)
+    ears.left_s = 0.0
+    mouth.close(5)
+
+
+def test_a_voice_that_hangs_does_not_make_it_deaf_for_ever() -> None:
+    now = [100.0]
+    parrot = Parrot()
+    parrot.may_go_on.clear()
+    mouth = Mouth(Ears(), lambda: parrot, Manner(), lambda: now[0])
+    mouth.say([ASKED])
+    assert eventually(lambda: mouth.is_speaking)
+    now[0] += 25
+    assert not mouth.is_speaking
+    parrot.may_go_on.set()
+    mouth.close(5)
+
+
+def test_hush_ends_the_sentence_and_what_waits() -> None:
+    ears, parrot = Ears(), Parrot()
+    mouth = Mouth(ears, lambda: parrot, Manner())
+    parrot.may_go_on.clear()
+    mouth.say([LONG, ASKED])
+    assert eventually(lambda: mouth.is_speaking)
+    mouth.hush()
+    parrot.may_go_on.set()
+    mouth.say([TICK])
+    mouth.close(5)
+    assert ears.n_stopped == 1
+    heard = {len(piece) for piece in ears.played}
+    assert len(ASKED.text) not in heard
+    assert 5 not in heard
+    assert len(tone(ReplyKind.HEARD, 24000)) in heard, "what comes after is said"
+
+
+# ------------------------------------------------------------------------------------------------------- voice
+
+
+def test_the_real_voice_speaks_at_once_and_alike() -> None:
+    """First sound within 200 ms of the wish once it is started: the best of several, the machine may be busy."""
+    pytest.importorskip("hibari")
+    voice = HibariVoice()
+    waits = []
+    for text in ("Four one seven or four one one?", "Tansy. Last trimmed twelve weeks ago.", "Left fore?") * 2:
+        begun = time.perf_counter()
+        first = next(iter(voice.speak(text)))
+        waits.append(time.perf_counter() - begun)
+    assert min(waits) < 0.2
+    assert 0.02 < np.abs(first).max() <= 1.0
+    slow, usual = (sum(map(len, voice.speak("Left hind.", rate))) for rate in (0.7, 1.0))
+    assert slow > 1.2 * usual
+    assert np.array_equal(next(iter(voice.speak("Left fore?"))), first), "the same words sound the same"
