@@ -29,7 +29,8 @@ BRITISH = [
     ("hard", "HH AA R D", {"HH AA D"}),
     ("near", "N IH R", {"N IH AH"}),
     ("third", "TH ER D", set()),
-    ("alexander", "AE L IH G Z AE N D ER", {"AE L IH G Z AE N D AH"}),
+    ("back", "B AE K", {"B AA K"}),
+    ("hammer", "HH AE M ER", {"HH AE M AH", "HH AA M ER", "HH AA M AH"}),
     ("new", "N UW", {"N Y UW"}),
     ("zero", "Z IH R OW", set()),
 ]

@@ -103,15 +103,21 @@ class Lexicon:
 def british_variants(word: str, phones: Phones) -> tuple[Phones, ...]:
     """How a British speaker says what an American dictionary lists, where the two differ.
 
-    Three differences are covered: r is silent unless a vowel follows; the vowel of "lot", spelt o, is rounded; "new"
-    and "tube" keep their y.
+    Four differences are covered: r is silent unless a vowel follows; the vowel of "lot", spelt o, is rounded; "new"
+    and "tube" keep their y; the vowel of "back" is so open that to an American ear it is rather that of "father".
 
     Source:
         J. C. Wells, Accents of English (1982), sections on the lexical sets and on R-dropping.
+        A. Cruttenden, Gimson's Pronunciation of English (8th edition, 2014), on the vowel of "trap".
     """
     spoken = _with_glide(word, _rounded(word, phones))
-    without_r = _without_r(spoken)
-    return tuple(variant for variant in dict.fromkeys((spoken, without_r)) if variant != phones)
+    ways = (spoken, _without_r(spoken))
+    variants = (*ways, *map(_opened, ways))
+    return tuple(variant for variant in dict.fromkeys(variants) if variant != phones)
+
+
+def _opened(phones: Phones) -> Phones:
+    return tuple("AA" if phone == "AE" else phone for phone in phones)
 
 
 def _rounded(word: str, phones: Phones) -> Phones:
