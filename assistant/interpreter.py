@@ -30,10 +30,12 @@ class Interpreter:
         return understand_words(words.split(), self.grammar, scope)[0]
 
     def typed(self, text: str, scope: Scope = Scope()) -> Meaning:  # noqa: B008
-        """The meaning of a typed remark, slips mended.
+        """The meaning of a typed remark, slips mended; a line that is a tag or code, as a wand types it, is its animal.
 
         Words that could not be placed may have been a place; then none is inherited from `scope`.
         """
+        if self._matcher.is_code(text.strip()):
+            return Meaning((AnimalPart(text.strip()),))
         found = understand(text, self.grammar, scope)[0]
         return understand(text, self.grammar, Scope())[0] if found.unplaced and scope.places else found
 

@@ -19,6 +19,7 @@ COMMANDS = {
     "type": "assistant.cli.session",
     "register": "assistant.cli.register",
     "summary": "assistant.cli.summary",
+    "plan": "assistant.cli.plan",
     "due": "assistant.cli.due",
     "mating": "assistant.cli.mating",
     "treatments": "assistant.cli.treatments",
@@ -31,6 +32,7 @@ COMMANDS = {
     "evaluate": "assistant.cli.evaluate",
     "devices": "assistant.cli.devices",
     "models": "assistant.cli.models",
+    "check": "assistant.cli.check",
     "rehear": "assistant.cli.rehear",
 }
 """Command → module that holds it; a module is imported only when its command runs, so that `--help` is quick."""

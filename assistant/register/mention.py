@@ -142,6 +142,11 @@ class Matcher:
             found = {**_best(self._alike_numbers(words)), **found}
         return self._decided(list(found.values()), planned, frozenset(session.done))
 
+    def is_code(self, text: str) -> bool:
+        """Whether a whole line is a tag or an electronic code of the register, as a wand reader types it."""
+        has_digit = any(ch.isdecimal() for ch in text)
+        return has_digit and bool(self._register.tagged(text) or self._register.electronic(text))
+
     # ------------------------------------------------------------------------------------------------- evidence
 
     def _said(self, mention: str, text: str, words: Sequence[str], planned: frozenset[str]) -> Iterator[_Evidence]:

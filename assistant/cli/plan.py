@@ -1,0 +1,109 @@
+"""`assistant plan`: who is to be handled and why, who must not be tipped, and who sounds like whom."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from assistant.cli.ahead import day_option, group_option, json_option, looking, on_option
+from assistant.cli.show import table
+
+if TYPE_CHECKING:
+    from assistant.husbandry.handling import Handled
+    from assistant.register.register import Register
+
+MOST_COMPARED = 3000
+"""In a plan of more animals those that sound alike are not listed: nobody handles so many in a day."""
+
+
+@click.command("plan")
+@group_option
+@click.option("--codes", type=click.Path(path_type=Path), help="File of a wand reader: the animals that it read.")
+@day_option("--mating", text="The males go in on this day: what stands against it.")
+@click.option("--only-due", is_flag=True, help="Of a group or file, only those of whom something is due.")
+@click.option("--pens", default="", help="Order of the pens, with commas between; by name if left out.")
+@on_option
+@json_option
+@click.pass_obj
+def plan_command(
+    store: Path | None,
+    group: str | None,
+    codes: Path | None,
+    mating: datetime | None,
+    only_due: bool,
+    pens: str,
+    on: datetime | None,
+    as_json: bool,
+) -> int:
+    """List who is to be handled, pen by pen, why, and who must not be tipped; to read or to print.
+
+    Without --group or --codes, those of whom something is due. At the end stand the animals of the list whose names or
+    numbers sound alike: say both for them.
+    """
+    from assistant import settings, wiring
+    from assistant.cli.main import ExitStatus
+    from assistant.cli.register_ask import pair_text
+    from assistant.errors import BadRegister
+    from assistant.plan_ahead import Wanted, plan
+    from assistant.register.register import Register
+    from assistant.register.wand import wand_lines
+
+    text = wiring.read_bytes(codes, BadRegister).decode("utf-8-sig", "replace") if codes else ""
+    with looking(store, on) as (ahead, held):
+        register = Register(held.animals())
+        lines = list(wand_lines(text, register))
+        read = {line.animal.id for line in lines if line.animal} if codes else None
+        day = mating.date() if mating else None
+        order = [pen.strip() for pen in pens.split(",") if pen.strip()]
+        found = plan(ahead, Wanted(group, read, day, only_due, order))
+    planned = [animal for one in found if (animal := register.animal(one.animal))]
+    keepers = settings.places(store).grammars
+    alike = wiring.confusable_pairs(planned, keepers) if len(planned) <= MOST_COMPARED else ()
+    unknown = [f"{codes}:{line.line}: the register has nobody with {line.read}." for line in lines if not line.animal]
+    rows = [_row(one, register) for one in found]
+    pairs = [pair_text(pair) for pair in alike]
+    if as_json:
+        flat = {"on": ahead.today.isoformat(), "animals": rows, "alike": pairs, "unknown": unknown}
+        click.echo(json.dumps(flat, ensure_ascii=False))
+    else:
+        _show(rows, pairs, ahead.today.isoformat())
+        for message in unknown:
+            click.echo(message, err=True)
+    return ExitStatus.PARTLY if unknown else ExitStatus.OK
+
+
+def _row(one: Handled, register: Register) -> dict[str, Any]:
+    animal = register.animal(one.animal)
+    return {
+        "id": one.animal,
+        "pen": one.pen,
+        "animal": animal.label if animal else "",
+        "number": animal.number if animal else "",
+        "tag": animal.tag if animal else "",
+        "why": list(one.reasons),
+        "caution": one.caution,
+    }
+
+
+def _show(rows: Sequence[dict[str, Any]], pairs: Sequence[str], day: str) -> None:
+    n_cautions = sum(bool(row["caution"]) for row in rows)
+    click.echo(f"To handle on {day}: {len(rows) or 'nobody'}; not to be tipped: {n_cautions or 'nobody'}")
+    if rows:
+        cells = [
+            ["[ ]", row["pen"], row["animal"], row["number"], "; ".join(row["why"]), _warning(row["caution"])]
+            for row in rows
+        ]
+        click.echo(table(("", "pen", "animal", "number", "why", "mind"), cells))
+    if pairs:
+        click.echo("\nThese sound alike; say name and number:")
+        for pair in pairs:
+            click.echo(f"  {pair}")
+
+
+def _warning(caution: str) -> str:
+    return f"! {caution}" if caution else ""

@@ -1,0 +1,68 @@
+"""Who is to be handled on a day, why, what to mind, and in which order."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+from typing import NamedTuple
+
+from assistant.husbandry.gestation import Pregnancy
+from assistant.husbandry.head import Head
+
+
+class Handled(NamedTuple):
+    """One animal of a plan.
+
+    Attributes:
+        pen: its group.
+        reasons: why it is to be handled.
+        caution: what to mind, as that it must not be tipped; empty if nothing is known.
+    """
+
+    animal: str
+    pen: str
+    reasons: tuple[str, ...]
+    caution: str
+
+
+def handling(
+    heads: Iterable[Head],
+    reasons: Mapping[str, Sequence[str]],
+    pregnancies: Mapping[str, Pregnancy],
+    day: date,
+    pens: Sequence[str] = (),
+) -> tuple[Handled, ...]:
+    """The animals with a reason, pen by pen.
+
+    Args:
+        heads: the register; who is not in the herd is left out.
+        reasons: animal → why it is to be handled; who has none is left out.
+        pregnancies: animal → when it may give birth.
+        day: on which they are handled.
+        pens: the order in which the pens are gone through; others follow by their names, animals without one last.
+
+    Returns:
+        In the order of pens, within one by number, else name.
+    """
+    found = [one for one in heads if one.is_here and reasons.get(one.id)]
+    place = {pen.casefold(): at for at, pen in enumerate(pens)}
+    found.sort(key=lambda one: (place.get(one.group.casefold(), len(place)), not one.group, *_order(one)))
+    return tuple(
+        Handled(
+            one.id,
+            one.group,
+            tuple(dict.fromkeys(reasons[one.id])),
+            pregnancies[one.id].caution(day) if one.id in pregnancies else "",
+        )
+        for one in found
+    )
+
+
+def _order(one: Head) -> tuple[list[tuple[int, str]], list[tuple[int, str]]]:
+    return _natural(one.group), _natural(one.number or one.label)
+
+
+def _natural(text: str) -> list[tuple[int, str]]:
+    """A key by which "Pen 2" goes before "Pen 10"."""
+    return [(int(part), "") if part.isdecimal() else (-1, part) for part in re.split(r"(\d+)", text.casefold()) if part]
