@@ -16,7 +16,7 @@ from assistant.errors import BadStore
 from assistant.herd import Herd
 from assistant.live import Outcome
 from assistant.screens.board import fitting, meter
-from assistant.screens.face import Face, Look
+from assistant.screens.face import Face, Look, key_name
 from assistant.screens.letters import large
 from assistant.screens.live_screen import LiveScreen, meant
 from assistant.screens.live_view import Listening, LiveView, Spoken
@@ -290,3 +290,11 @@ async def test_a_fault_of_the_program_does_not_end_in_silence() -> None:
     link = Link(opened)
     async with live(link) as pilot:
         await until(pilot, "#asked", "by a fault of the program")
+
+
+KEYS = [("f1", "F1"), ("ctrl+q", "Ctrl+Q"), ("u,ctrl+z", "u or Ctrl+Z"), ("question_mark", "?"), ("space", "Space")]
+
+
+@pytest.mark.parametrize(("key", "name"), KEYS)
+def test_keys_are_called_as_they_stand_on_a_keyboard(key, name) -> None:
+    assert key_name(key) == name

@@ -10,6 +10,7 @@ from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
+from textual.dom import DOMNode
 from textual.screen import ModalScreen, Screen
 from textual.widgets import Static
 
@@ -171,17 +172,37 @@ class Keyline(Static):
         return Content.assemble(*shown, ("F1 ", "bold $footer-key-foreground"), "all keys")
 
 
-_KEY_NAMES = {"question_mark": "?", "space": "Space", "enter": "Enter", "escape": "Esc", "slash": "/", "tab": "Tab"}
+_KEY_NAMES = {
+    "question_mark": "?",
+    "slash": "/",
+    "left_square_bracket": "[",
+    "right_square_bracket": "]",
+    "left": "←",
+    "right": "→",
+    "up": "↑",
+    "down": "↓",
+    "pageup": "Page up",
+    "pagedown": "Page down",
+    "escape": "Esc",
+}
 
 
 def key_name(keys: str) -> str:
-    """Keys as they stand on a keyboard: "ctrl+r" is "Ctrl+R"."""
-    first = [_KEY_NAMES.get(key, key) for key in keys.split(",")]
-    named = [
-        "+".join(part.capitalize() if len(part) > 1 else part for part in key.split("+")) if "+" in key else key
-        for key in first
-    ]
-    return " or ".join(key.upper() if key[0] == "f" and key[1:].isdigit() else key for key in named)
+    """Keys as they stand on a keyboard: "ctrl+r,u" is "Ctrl+R or u"."""
+    return " or ".join(_one_name(key) for key in keys.split(","))
+
+
+def _one_name(key: str) -> str:
+    if key in _KEY_NAMES or len(key) == 1:
+        return _KEY_NAMES.get(key, key)
+    return "+".join(part.capitalize() for part in key.split("+"))
+
+
+def _own_bindings(node: DOMNode | None) -> list[Binding]:
+    """The keys that this program gives a part of the screen, without those that the library adds."""
+    kinds = [kind for kind in type(node).__mro__ if kind.__module__.startswith("assistant.")]
+    declared = [binding for kind in kinds for binding in kind.__dict__.get("BINDINGS", ())]
+    return [binding for binding in declared if isinstance(binding, Binding) and binding.description]
 
 
 class KeyList(ModalScreen[None]):
@@ -191,14 +212,11 @@ class KeyList(ModalScreen[None]):
 
     def __init__(self, of: Screen[object]) -> None:
         super().__init__()
-        found: dict[str, tuple[str, ...]] = {}
-        for node in (of.focused, of, of.app):
-            if node is not None:
-                for binding in node._bindings.key_to_bindings.values():
-                    for one in binding:
-                        if one.description:
-                            found[one.description] = (*found.get(one.description, ()), one.key)
-        self.found = {words: " or ".join(dict.fromkeys(key_name(key) for key in keys)) for words, keys in found.items()}
+        found: dict[str, list[str]] = {}
+        for node in (of, of.focused, of.app):
+            for binding in _own_bindings(node):
+                found.setdefault(binding.description, []).append(key_name(binding.key))
+        self.found = {words: " or ".join(dict.fromkeys(keys)) for words, keys in found.items()}
 
     def compose(self) -> ComposeResult:
         """A sheet with one line a key."""
