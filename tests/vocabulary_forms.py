@@ -184,7 +184,7 @@ COMMANDS: Forms = {
     "finish": "finish|that's the lot|end the session",
     "note": "note|remember",
     "yes": "yes|right|correct|that's it",
-    "no": "no|wrong",
+    "no": "no|wrong|neither|neither of them|none of them",
     "next": "next",
 }
 CORRECTIONS = "correction|no i mean|make that|no"
