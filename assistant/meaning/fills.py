@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import product
 
@@ -119,6 +120,10 @@ def animal_fills(
         for rank, said in enumerate(_said_of(animal.number)):
             for words in spoken_numbers(said):
                 _add(numbers, words, ("animal", said), weight if rank == 0 else _SHORTENED * weight)
+    for name in _shared_names(animals):
+        for age in ("old", "young"):
+            for article in ("", "the "):
+                _add(names, f"{article}{age} {spoken_name(name)}", ("animal", f"{age} {name}"), 1.0)
     known: dict[str, Fill] = {}
     for medicine in medicines:
         _add(known, spoken_name(medicine), ("medicine", medicine), 1.0)
@@ -127,6 +132,13 @@ def animal_fills(
         "animal_number": tuple(numbers.values()),
         "medicine": tuple(known.values()),
     }
+
+
+def _shared_names(animals: Sequence[Animal]) -> list[str]:
+    """Names that several animals have, as the first of them spells it: then "the old Tansy" says which one."""
+    counts = Counter(spoken_name(animal.name) for animal in animals if animal.name)
+    first = {spoken_name(animal.name): animal.name for animal in reversed(animals)}
+    return [name for said, name in first.items() if counts[said] > 1]
 
 
 def _said_of(number: str) -> list[str]:

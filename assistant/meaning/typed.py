@@ -165,10 +165,19 @@ def understand_words(
 
 def _by_pieces(words: Sequence[str], grammar: Grammar, scope: Scope) -> tuple[Meaning, Scope]:
     """Phrases in the order in which they stand; what nothing can place is kept."""
-    pieces = _whole_numbers(_believed(grammar.cover(words)))
+    pieces = _whole_numbers(_believed(grammar.cover(_one_by_one(words))))
     found, after = meaning_of_tags([tag for piece in pieces if piece.placed for tag in piece.tags], scope)
     left = [" ".join(piece.words) for piece in pieces if not piece.placed]
     return Meaning(found.parts, " ".join(left)), after
+
+
+def _one_by_one(words: Sequence[str]) -> list[str]:
+    """The words with "double four" as "four four": a number that no animal has is still a number."""
+    said: list[str] = []
+    for word, after in zip(words, (*words[1:], ""), strict=False):
+        times = {"double": 1, "treble": 2, "triple": 2}.get(word, 0) if after in _DIGITS else 0
+        said += [after] * times or [word]
+    return said
 
 
 def _believed(pieces: Sequence[Piece]) -> list[Piece]:

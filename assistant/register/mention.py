@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from assistant.register.describing import described
 from assistant.register.likeness import Pronounce, Sounds
 from assistant.register.lookup import NameIndex, NumberIndex
 from assistant.register.numeral import ANY, alike_digits, digits_from_words, filled
@@ -159,6 +160,7 @@ class Matcher:
             yield from self._by_digits(pattern, EXACT if nth == 0 else OTHER_READING, planned)
         if not readings:
             yield from self._by_name_and_number(words, planned)
+            yield from self._by_name_and_words(words)
 
     def _by_digits(self, pattern: str, score: float, planned: frozenset[str]) -> Iterator[_Evidence]:
         is_whole = ANY not in pattern
@@ -191,6 +193,14 @@ class Matcher:
                 for key in both or (named | numbered if readings else ()):
                     why = "name and number" if both else "the name" if key in named else "the number"
                     yield _Evidence(key, EXACT if both else PARTIAL, why, is_sure=bool(both))
+
+    def _by_name_and_words(self, words: Sequence[str]) -> Iterator[_Evidence]:
+        """A name and words that are true of the animal meant, in either order."""
+        for at in range(1, len(words)):
+            for name, beside in ((words[at:], words[:at]), (words[:at], words[at:])):
+                animals = [self._animals[key] for key in self._names.same(" ".join(name))]
+                for one in described(beside, animals):
+                    yield _Evidence(one.id, EXACT, f"the name, and {' '.join(beside)}")
 
     def _alike_numbers(self, words: Sequence[str]) -> Iterator[_Evidence]:
         for digits in digits_from_words(words)[:1]:
