@@ -239,6 +239,15 @@ def test_what_an_animal_keeps_for_life_is_changed_only_by_a_file_that_corrects()
     assert read(b"number,sex\n402,wether\n", wether).is_whole
 
 
+def test_a_tag_that_a_file_replaces_becomes_a_past_tag() -> None:
+    known = Register([Animal("t", name="Tansy", tag="HB 1", electronic="826012345600001")])
+    rules = Rules(day=date(2026, 5, 1))
+    (tansy,) = read(b"tag,eid\nHB 9,826012345600001\n", known, rules).animals
+    assert (tansy.tag, tansy.past_tags) == ("HB 9", (Tag("official", "HB 1", None, date(2026, 5, 1)),))
+    (tansy,) = read(b"tag,eid\nhb-1,826012345600002\n", known, rules).animals
+    assert tansy.past_tags == (Tag("electronic", "826012345600001", None, date(2026, 5, 1)),)
+
+
 @pytest.mark.parametrize("cell", ["8.26012E+14", "8,26E14", "826e+12"])
 def test_a_code_that_a_spreadsheet_shortened_is_refused(cell: str) -> None:
     (problem,) = read(f'name,eid\nTansy,"{cell}"\n'.encode()).problems

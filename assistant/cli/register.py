@@ -78,7 +78,9 @@ def import_animals(
     places = settings.places(store)
     read_as = _profile(places.folder, pairs, profile, encoding)
     known = Register(wiring.stored_animals(places))
-    report = wiring.read_register(file, known, Rules(read_as.headings, correct), read_as.encoding)
+    report = wiring.read_register(
+        file, known, Rules(read_as.headings, correct, datetime.now().date()), read_as.encoding
+    )
     refused = whole and not report.is_whole
     if report_file:
         write_text(report_file, _table(report, known, file) + "\n")

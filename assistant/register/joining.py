@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Callable, Mapping
+from datetime import date
 from functools import partial
 from typing import Any
 
@@ -11,7 +12,7 @@ from assistant.errors import BadRegister
 from assistant.register.heading import spoken
 from assistant.register.import_report import Trouble, Unusable
 from assistant.register.register import Register, called, compact
-from assistant.values import Animal, Sex
+from assistant.values import Animal, Sex, Tag
 
 _NAMESPACE = uuid.UUID("6f2c1d0e-7b1a-4c55-9a53-3d0d5c1f8e21")
 """Ids of new animals are made from what identifies them, so that the same file gives the same ids on every machine."""
@@ -67,6 +68,22 @@ def new_id(values: Mapping[str, Any], is_taken: Callable[[str], bool], most: int
         if not is_taken(key):
             return key
     raise BadRegister(f"No id can be made for {text!r}.")  # cannot happen: one more than all ids was tried
+
+
+def past_tags(before: Animal, values: Mapping[str, Any], day: date | None) -> tuple[Tag, ...]:
+    """The past tags of an animal, with the tag and the code that a row replaces.
+
+    Args:
+        before: as the register has it.
+        values: of the row.
+        day: until which they were worn, if that is known.
+    """
+    found = list(before.past_tags)
+    for name, kind in (("tag", "official"), ("electronic", "electronic")):
+        held, told = getattr(before, name), values.get(name, "")
+        if held and told and compact(held) != compact(told):
+            found.append(Tag(kind, held, None, day))
+    return tuple(found)
 
 
 def refuse_contradiction(before: Animal, values: Mapping[str, Any]) -> None:

@@ -12,7 +12,7 @@ from assistant.errors import BadRegister
 from assistant.register import cell, heading
 from assistant.register.identity import Completeness, electronic_code, uk_visible
 from assistant.register.import_report import ImportReport, RowProblem, Trouble, Unusable
-from assistant.register.joining import known_animal, new_id, refuse_contradiction, refuse_taken
+from assistant.register.joining import known_animal, new_id, past_tags, refuse_contradiction, refuse_taken
 from assistant.register.register import Register, compact
 from assistant.register.table import Row, Table, table
 from assistant.values import Animal
@@ -32,10 +32,12 @@ class Rules:
         headings: heading as in the file → column, empty for one that is to be left out; before what is known of
             headings anyway.
         is_correction: whether the file is right where it contradicts the register about what an animal keeps for life.
+        day: on which tags that the file replaces came off, as far as anyone knows; None if nothing is known.
     """
 
     headings: Mapping[str, str] = field(default_factory=dict)
     is_correction: bool = False
+    day: date | None = None
 
 
 @dataclass
@@ -154,6 +156,8 @@ def _read_row(row: Row, columns: tuple[str | None, ...], work: _Import) -> None:
     before = known_animal(values, work.known)
     if before and not work.rules.is_correction:
         refuse_contradiction(before, values)
+    if before and "past_tags" not in values:
+        values["past_tags"] = past_tags(before, values, work.rules.day)
     key = values.pop("id", "") or (before.id if before else _unused_id(values, work))
     animal = replace(before, **values) if before else Animal(key, **values)
     if not animal.label:

@@ -1,0 +1,181 @@
+"""How time and memory grow with the register: import, the index of names and numbers, and mentions.
+
+Run by hand: python tests/bench/register_growth.py FIGURES.jsonl [--animals 1000 10000 100000 1000000] [--plot OUT.svg]
+
+Each size runs in a process of its own. Times are those of the processor, in seconds; sizes in MB of resident memory.
+Names are words of an English dictionary, one or two of them, so that most are different; a third of the animals has
+none. The words of slips are sounded out before, since that takes the same time in any register; see sounding_out_ms.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import random
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import suppress
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+from pocketsphinx import get_model_path
+
+from assistant.errors import UnknownWord
+from assistant.register.likeness import plain_words
+from assistant.register.mention import Matcher
+from assistant.register.reading import animals_from_csv
+from assistant.register.register import Register
+from assistant.store.store import Store
+from assistant.values import Animal
+from assistant.wiring import lexicon
+
+T = TypeVar("T")
+N_MENTIONS = 300
+MOST_SAVED = 100_000
+DIGITS = ["oh", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
+
+
+def dictionary() -> list[str]:
+    """Words that can be said without guessing."""
+    lines = Path(get_model_path("en-us/cmudict-en-us.dict")).read_text(encoding="utf-8").splitlines()
+    return [word for line in lines if (word := line.split()[0]).isalpha() and len(word) > 3]
+
+
+def csv_of(n: int, rng: random.Random, words: Sequence[str]) -> str:
+    """A table of n animals."""
+    rows = ["tag,number,name,sex,born,group,electronic,markings"]
+    for at in range(n):
+        kind = rng.randrange(3)
+        name = " ".join(rng.choice(words) for _ in range(kind)).title()
+        flock, own = 100_000 + at // 100_000, at % 100_000
+        code = f"8260{flock}{own:05}"
+        day = f"{rng.randrange(2016, 2026)}-{rng.randrange(1, 13):02}-{rng.randrange(1, 29):02}"
+        rows.append(f"UK 0 {flock} {own:05},{at},{name},f,{day},Pen {at % 40},{code},brown")
+    return "\n".join(rows) + "\n"
+
+
+def mentions(animals: Sequence[Animal], rng: random.Random) -> Iterator[str]:
+    """Things that keepers say: numbers, their ends, gaps in them, names right and wrong, tags."""
+    named = [animal for animal in animals if animal.name]
+    for n in range(N_MENTIONS):
+        one, other = rng.choice(animals), rng.choice(named)
+        spelt = [DIGITS[int(digit)] for digit in one.number]
+        at = rng.randrange(len(other.name))
+        yield [
+            " ".join(spelt),
+            " ".join(spelt[-3:]),
+            " ".join([*spelt[:-1], "something"]),
+            other.name.lower(),
+            other.name[:at].lower() + rng.choice("aeioust") + other.name[at + 1 :].lower(),
+            one.tag,
+            f"{other.name.lower()} {' '.join(DIGITS[int(digit)] for digit in other.number)}",
+        ][n % 7]
+
+
+def timed(work: Callable[[], T]) -> tuple[T, float]:
+    """What a piece of work gives, and the seconds of processor time that it takes."""
+    start = time.process_time()
+    return work(), time.process_time() - start
+
+
+def resident_mb() -> float:
+    """Memory that the process has now."""
+    pages = int(Path("/proc/self/statm").read_text(encoding="utf-8").split()[1])
+    return pages * resource.getpagesize() / 1e6
+
+
+def unseen_words(said: Iterable[str]) -> list[str]:
+    """Words of typed slips, which no dictionary has: a model sounds them out, once each."""
+    known = set(dictionary())
+    words = {word for mention in said for word in plain_words(mention)}
+    return sorted(word for word in words if word not in known and len(word) > 3)
+
+
+def sounded(word: str, pronounce: Callable[[str], object]) -> None:
+    """Has a word sounded out, if it can be said at all."""
+    with suppress(UnknownWord):
+        pronounce(word)
+
+
+def measured(n: int) -> dict[str, Any]:
+    """Figures for one size."""
+    rng = random.Random(n)
+    sounds = lexicon()
+    text = csv_of(n, rng, dictionary()).encode()
+    before = resident_mb()
+    report, read_s = timed(lambda: animals_from_csv(text, "herd.csv"))
+    save_s = None
+    if n <= MOST_SAVED:
+        with tempfile.TemporaryDirectory() as folder, Store.open(Path(folder) / "herd.db") as store:
+            _, save_s = timed(lambda: store.save_animals(report.animals))
+    matcher, index_s = timed(lambda: Matcher(Register(report.animals), sounds.of))
+    said = list(mentions(report.animals, rng))
+    unseen = sorted(timed(lambda word=word: sounded(word, sounds.of))[1] for word in unseen_words(said))  # type: ignore[misc]
+    times = sorted(timed(lambda mention=mention: matcher.match(mention))[1] for mention in said)  # type: ignore[misc]
+    return {
+        "animals": n,
+        "read_s": round(read_s, 3),
+        "save_s": save_s and round(save_s, 3),
+        "index_s": round(index_s, 3),
+        "mention_median_ms": round(1000 * times[len(times) // 2], 3),
+        "mention_p95_ms": round(1000 * times[int(0.95 * len(times))], 3),
+        "sounding_out_ms": round(1000 * unseen[len(unseen) // 2], 3),
+        "register_mb": round(resident_mb() - before),
+        "peak_mb": round(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000),
+    }
+
+
+def plot(figures: Sequence[dict[str, Any]], out: Path) -> None:
+    """Time against size, both in powers of ten, as SVG."""
+    import matplotlib as mpl
+
+    mpl.use("svg")
+    mpl.rcParams.update({"svg.hashsalt": "register", "svg.fonttype": "none"})
+    from matplotlib import pyplot as plt
+
+    fig, (left, right) = plt.subplots(1, 2, figsize=(9, 3.6), layout="constrained")
+    sizes = [row["animals"] for row in figures]
+    left.plot(sizes, [row["mention_p95_ms"] for row in figures], "o-", label="95 of 100 are quicker")
+    left.plot(sizes, [row["mention_median_ms"] for row in figures], "s--", label="half are quicker")
+    left.set(title="From a mention to ranked animals", ylabel="milliseconds")
+    saved = [row for row in figures if row["save_s"]]
+    right.plot(sizes, [row["read_s"] for row in figures], "o-", label="table read and checked")
+    right.plot([row["animals"] for row in saved], [row["save_s"] for row in saved], "^-", label="saved in the store")
+    right.plot(sizes, [row["index_s"] for row in figures], "s--", label="index made")
+    right.set(title="Import and start of a session", ylabel="seconds")
+    for axes in (left, right):
+        axes.set(xscale="log", yscale="log", xlabel="animals")
+        axes.grid(visible=True, alpha=0.3)
+        axes.legend()
+    fig.savefig(out, metadata={"Date": None, "Creator": None})
+
+
+def main() -> None:
+    """Appends one JSON line a size to a file, then plots all that is in it."""
+    options = argparse.ArgumentParser(description=__doc__)
+    options.add_argument("figures", type=Path)
+    options.add_argument("--animals", type=int, nargs="*", default=[1000, 10_000, 100_000, 1_000_000])
+    options.add_argument("--one", type=int, help=argparse.SUPPRESS)
+    options.add_argument("--plot", type=Path)
+    asked = options.parse_args()
+    if asked.one:
+        click.echo(json.dumps(measured(asked.one)))
+        return
+    for n in asked.animals:
+        command = [sys.executable, __file__, str(asked.figures), "--one", str(n)]
+        line = subprocess.run(command, check=True, capture_output=True, text=True).stdout
+        with asked.figures.open("a", encoding="utf-8") as file:
+            file.write(line)
+        click.echo(line, nl=False)
+    if asked.plot:
+        rows = [json.loads(line) for line in asked.figures.read_text(encoding="utf-8").splitlines()]
+        plot(sorted(rows, key=lambda row: row["animals"]), asked.plot)
+
+
+if __name__ == "__main__":
+    main()
