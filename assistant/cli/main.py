@@ -28,6 +28,7 @@ COMMANDS = {
     "calendar": "assistant.cli.calendar",
     "tables": "assistant.cli.tables",
     "sql": "assistant.cli.sql",
+    "merge": "assistant.cli.merge",
     "review": "assistant.cli.review",
     "evaluate": "assistant.cli.evaluate",
     "devices": "assistant.cli.devices",

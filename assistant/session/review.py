@@ -248,6 +248,8 @@ class Review:
 
     def _add(self, entry: Entry) -> None:
         line = self._line_of.get(entry.supersedes or "", entry.id)
+        if line in self.lines and self.tip(line).id != entry.supersedes:
+            line = entry.id  # put right on two machines: what each made of it is a line of its own
         self._line_of[entry.id] = line
         self.lines[line] = (*self.lines.get(line, ()), entry)
 

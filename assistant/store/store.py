@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self, TypeVar
+from typing import Any, Concatenate, ParamSpec, Self, TypeVar
 
 from sqlite_utils import Database
 
@@ -18,16 +18,19 @@ from assistant.husbandry.book import Record, book_of, record_from_flat, record_t
 from assistant.husbandry.head import Head
 from assistant.session.events import Said, Started
 from assistant.session.state import Policy
-from assistant.store import check, journal, keeping, outlook, query
+from assistant.store import check, conflict, journal, keeping, outlook, query
 from assistant.store.animal_row import animal_from_flat, animal_to_flat
+from assistant.store.conflict import Conflict
 from assistant.store.connection import connected, writing
 from assistant.store.fault import faults_told
+from assistant.store.merging import Merged, merge
 from assistant.store.projection import dumped, project_animal, project_record, rebuild
 from assistant.store.query import Count, FollowUp, History, PendingSound, Treatment
 from assistant.store.sound_file import folder_of
 from assistant.values import Animal, Entry, Remark, SessionInfo, Sound
 
 R = TypeVar("R")
+Q = ParamSpec("Q")
 
 
 class Store:
@@ -95,8 +98,7 @@ class Store:
 
     def heads(self) -> tuple[Head, ...]:
         """What the lists need of every animal of the register, in the order of saving."""
-        with self._reading():
-            return outlook.heads(self._db)
+        return self.ask(outlook.heads)
 
     # -------------------------------------------------------------------------------------------------------- books
 
@@ -280,7 +282,40 @@ class Store:
         with self._reading():
             return query.treatments(self._db, animal)
 
+    def ask(self, query: Callable[Concatenate[Database, Q], R], *args: Q.args, **keys: Q.kwargs) -> R:
+        """What one of the questions of `assistant.store.outlook` answers.
+
+        Args:
+            query: the question, such as `outlook.traits`.
+            *args: what else it takes.
+            **keys: the same by name.
+        """
+        with self._reading():
+            return query(self._db, *args, **keys)
+
     # ------------------------------------------------------------------------------------------------------- upkeep
+
+    def merge(self, other: Path) -> Merged:
+        """Brings what another machine's store has into this one; see `assistant.store.merging`."""
+        self._refuse_read_only()
+        return merge(self._db, self.path, other)
+
+    def conflicts(self) -> tuple[Conflict, ...]:
+        """On what merged machines differ, settled ones too, in the order of finding."""
+        with self._reading():
+            return conflict.conflicts(self._db)
+
+    def settle_conflict(self, key: str) -> None:
+        """The keeper has seen to a conflict.
+
+        Raises:
+            BadStore: there is no such conflict.
+        """
+        known = {one.id: one for one in self.conflicts()}
+        if key not in known:
+            raise BadStore(f"There is no conflict {key} in {self.path}.")
+        with self._writing():
+            conflict.save(self._db, replace(known[key], is_settled=True))
 
     def rebuild(self) -> None:
         """Drops the tables for reading and makes them again from the append-only ones."""
