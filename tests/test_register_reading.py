@@ -148,6 +148,25 @@ def test_words_for_a_sex_tell_the_species_unless_a_column_does() -> None:
     assert [animal.species for animal in report.animals] == [sheep, goat, goat, sheep]
 
 
+STATUSES = [
+    ("alive", "in herd", False),
+    ("In Kid", "in herd", False),
+    ("in  milk", "in herd", True),
+    ("Sold", "sold", False),
+    ("DEAD", "dead", False),
+    ("lent to Ann", "lent to Ann", False),
+    ("", "in herd", False),
+]
+
+
+@pytest.mark.parametrize(("text", "status", "is_in_milk"), STATUSES)
+def test_words_for_a_status_say_who_is_in_the_herd(text: str, status: str, is_in_milk: bool) -> None:
+    (tansy,) = read(f"name,status\nTansy,{text}\n").animals
+    assert (tansy.status, tansy.in_milk) == (status, is_in_milk)
+    (dry,) = read(f"name,status,in milk\nTansy,{text},no\n").animals
+    assert dry.in_milk is False
+
+
 def test_fewer_cells_than_headings_are_empty_cells() -> None:
     (animal,) = read("name,number,notes\nTansy,1\n").animals
     assert animal.notes == ""

@@ -157,6 +157,23 @@ def truth(text: str) -> bool:
     return found
 
 
+_IN_HERD = frozenset(
+    ["in herd", "in flock", "alive", "active", "present", "here", "in kid", "in lamb", "pregnant", "dry"]
+)
+_IN_MILK = frozenset(["in milk", "milking", "lactating"])
+
+
+def status(text: str) -> tuple[str, bool]:
+    """The status that a word stands for, and whether it says by the way that the animal is in milk.
+
+    Words that are not known are the keeper's own and stay as they are.
+    """
+    word = " ".join(text.casefold().split())
+    if word in _IN_HERD or word in _IN_MILK:
+        return "in herd", word in _IN_MILK
+    return word if word in ("sold", "dead") else text, False
+
+
 # ------------------------------------------------------------------------------------------------------------ lists
 
 

@@ -201,7 +201,7 @@ _SHORTENED = re.compile(r"\d+[.,]\d+[eE]\+?\d+|\d+[eE]\+\d+")
 def _values(row: Row, columns: tuple[str | None, ...], work: _Import) -> dict[str, Any]:
     """The cells of a row that are not empty, as values of an animal."""
     values: dict[str, Any] = {}
-    by_the_way = None
+    by_the_way: dict[str, Any] = {}
     for name, raw in zip(columns, row.cells, strict=False):
         if name is None:
             continue
@@ -211,11 +211,12 @@ def _values(row: Row, columns: tuple[str | None, ...], work: _Import) -> dict[st
                 values[name] = _value(name, text, work)
         except (ValueError, BadRegister) as error:
             raise Unusable(heading.spoken(name), raw, str(error)) from error
-        if name == "sex":
-            by_the_way = cell.species_of_sex(text)
-    if by_the_way:
-        values.setdefault("species", by_the_way)
-    return values
+        if name == "sex" and (species := cell.species_of_sex(text)):
+            by_the_way["species"] = species
+        if name == "status" and text:
+            values["status"], is_in_milk = cell.status(text)
+            by_the_way |= {"in_milk": True} if is_in_milk else {}
+    return by_the_way | values
 
 
 def _value(name: str, text: str, work: _Import) -> Any:
