@@ -7,7 +7,9 @@ import json
 from datetime import date, timedelta
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 
 from assistant.cli.main import ExitStatus, run
 from assistant.husbandry.gestation import expected
@@ -131,6 +133,16 @@ def test_a_plan_is_a_list_to_print(store, capsys) -> None:
     assert lines[0] == "To handle on 2026-03-10: 3; not to be tipped: 1"
     assert [line.split()[3] for line in lines[2:5]] == ["Tansy", "Pansy", "Sorrel"]
     assert "! heavily pregnant" in lines[2]
+
+
+def test_those_that_sound_alike_are_listed_before_a_recording_is_heard(store, tmp_path, capsys) -> None:
+    soundfile.write(tmp_path / "quiet.flac", np.zeros(16000, np.float32), 16000)
+    capsys.readouterr()
+    words = ["session", "--from", str(tmp_path / "quiet.flac"), "--listeners", "pocketsphinx"]
+    assert run(["--store", str(store), *words]) == ExitStatus.OK
+    said = capsys.readouterr().err
+    assert "These sound alike" in said
+    assert "Tansy (417) and Pansy (418)" in said
 
 
 @pytest.mark.parametrize("line", ["826012345600418", "826 012345600418", "UK 0 123456 00417", "uk012345600417"])

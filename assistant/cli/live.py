@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from assistant.cli.alike import say_alike
 from assistant.cli.show import flat_outcome, reply_text, say_listening, say_where, told
 
 if TYPE_CHECKING:
@@ -101,6 +102,7 @@ def live_by_lines(
     sound = opened_sound()
     try:
         with run_opened() as run, live_session(run, sound, aloud, names, workers) as session:
+            say_alike(run)
             loop = LiveLoop(session, Lines(len(run.planned), as_json=as_json))
             if sys.stdin.isatty():
                 threading.Thread(target=_type_on, args=(loop,), name="keyboard", daemon=True).start()

@@ -11,14 +11,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from assistant.cli.ahead import day_option, group_option, json_option, looking, on_option
+from assistant.cli.alike import MOST_COMPARED, alike_lines, pair_text
 from assistant.cli.show import table
 
 if TYPE_CHECKING:
     from assistant.husbandry.handling import Handled
     from assistant.register.register import Register
-
-MOST_COMPARED = 3000
-"""In a plan of more animals those that sound alike are not listed: nobody handles so many in a day."""
 
 
 @click.command("plan")
@@ -47,7 +45,6 @@ def plan_command(
     """
     from assistant import settings, wiring
     from assistant.cli.main import ExitStatus
-    from assistant.cli.register_ask import pair_text
     from assistant.errors import BadRegister
     from assistant.plan_ahead import Wanted, plan
     from assistant.register.register import Register
@@ -66,12 +63,18 @@ def plan_command(
     alike = wiring.confusable_pairs(planned, keepers) if len(planned) <= MOST_COMPARED else ()
     unknown = [f"{codes}:{line.line}: the register has nobody with {line.read}." for line in lines if not line.animal]
     rows = [_row(one, register) for one in found]
-    pairs = [pair_text(pair) for pair in alike]
     if as_json:
-        flat = {"on": ahead.today.isoformat(), "animals": rows, "alike": pairs, "unknown": unknown}
+        flat = {
+            "on": ahead.today.isoformat(),
+            "animals": rows,
+            "alike": [pair_text(pair) for pair in alike],
+            "unknown": unknown,
+        }
         click.echo(json.dumps(flat, ensure_ascii=False))
     else:
-        _show(rows, pairs, ahead.today.isoformat())
+        _show(rows, ahead.today.isoformat())
+        for line in alike_lines(alike):
+            click.echo(line)
         for message in unknown:
             click.echo(message, err=True)
     return ExitStatus.PARTLY if unknown else ExitStatus.OK
@@ -90,7 +93,7 @@ def _row(one: Handled, register: Register) -> dict[str, Any]:
     }
 
 
-def _show(rows: Sequence[dict[str, Any]], pairs: Sequence[str], day: str) -> None:
+def _show(rows: Sequence[dict[str, Any]], day: str) -> None:
     n_cautions = sum(bool(row["caution"]) for row in rows)
     click.echo(f"To handle on {day}: {len(rows) or 'nobody'}; not to be tipped: {n_cautions or 'nobody'}")
     if rows:
@@ -99,10 +102,6 @@ def _show(rows: Sequence[dict[str, Any]], pairs: Sequence[str], day: str) -> Non
             for row in rows
         ]
         click.echo(table(("", "pen", "animal", "number", "why", "mind"), cells))
-    if pairs:
-        click.echo("\nThese sound alike; say name and number:")
-        for pair in pairs:
-            click.echo(f"  {pair}")
 
 
 def _warning(caution: str) -> str:

@@ -9,14 +9,12 @@ from typing import TYPE_CHECKING
 
 import click
 
+from assistant.cli.alike import MOST_COMPARED, pair_text
+
 if TYPE_CHECKING:
-    from assistant.register.confusable import Confusable
     from assistant.register.kin import Family
     from assistant.register.mention import Match
     from assistant.values import Animal
-
-MOST_COMPARED = 3000
-"""So many animals are compared by sound; nobody handles more in one session."""
 
 
 @click.command("check")
@@ -69,16 +67,6 @@ def _in_session(animals: Iterable[Animal], group: str | None) -> list[Animal]:
             "names in it are compared."
         )
     return found
-
-
-def pair_text(pair: Confusable) -> str:
-    """Two animals that sound alike, and what tells them apart."""
-    from assistant.register.distinction import distinction
-    from assistant.register.register import called
-
-    apart = distinction(pair.one, pair.other)
-    hint = f" {pair.one.label} is {apart}." if apart and apart.startswith("the") else ""
-    return f"{called(pair.one)} and {called(pair.other)}: {pair.why}.{hint}"
 
 
 @click.command("find")

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from assistant.cli.alike import say_alike
 from assistant.cli.live import aloud_of, live_by_lines, sound_options, source
 from assistant.cli.show import (
     colours_option,
@@ -102,6 +103,7 @@ def _hear_recording(
     with run_opened() as run:
         with run.farm.pool(names, workers) as pool:
             say_listening(pool.names, pool.notices, len(run.planned))
+            say_alike(run)
             if n_pending := recorded.finish_pending(run.store, run.farm, pool.judge):
                 click.echo(f"{n_pending} remarks that were kept as sound only are understood now.", err=True)
             handling, key = run.begin(is_attended=False)
@@ -141,6 +143,7 @@ def type_command(
         handling, key = run.begin()
         is_watched = sys.stdin.isatty()
         if is_watched:
+            say_alike(run)
             click.echo("Name an animal, then say what you see and do. finish ends.", err=True)
         while not (handling.state.info and handling.state.info.ended):
             line = _next_line(is_watched)
