@@ -59,7 +59,7 @@ def live_session(
                 source,
                 pool,
                 speaking,
-                unfinished(run.store, run.farm),
+                unfinished(run.store, run.farm, run.claims),
                 hears_over_voice=aloud.headset,
             )
         finally:

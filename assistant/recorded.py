@@ -10,11 +10,12 @@ from functools import partial
 from pathlib import Path
 
 from assistant.listening_pool import ListeningPool
-from assistant.live import Handling, Judge, Outcome, Unfinished
+from assistant.live import Handling, Judge, Outcome, Pending, Unfinished
 from assistant.session.replies import Reply
 from assistant.session.state import Policy
 from assistant.sound.endpoint import remarks
 from assistant.sound.recording import blocks
+from assistant.store.claim import Claims, claims
 from assistant.store.store import Store
 from assistant.values import SessionInfo
 from assistant.wiring import Farm
@@ -30,7 +31,8 @@ class Run:
     Attributes:
         planned: ids of the animals that are to be handled.
         started: when the recording or the typing began.
-        source: name of the recording, or "typed".
+        source: name of the recording, "microphone", or "typed".
+        claims: the sessions that this program records.
     """
 
     store: Store
@@ -39,6 +41,7 @@ class Run:
     started: datetime
     source: str
     policy: Policy = Policy.NORMAL
+    claims: Claims | None = None
 
     def begin(self, judge: Judge | None = None, *, is_attended: bool = True) -> tuple[Handling, str]:
         """Starts the session; gives it and its id.
@@ -48,6 +51,8 @@ class Run:
             is_attended: whether the keeper hears what is said back; False for a recording.
         """
         key = str(uuid.uuid4())
+        if self.claims is not None:
+            self.claims.claim(key)
         handling = self.farm.handling(self.store, key, judge)
         info = SessionInfo(key, self.started, planned=tuple(self.planned), source=self.source)
         handling.begin(info, self.policy, is_attended=is_attended)
@@ -85,26 +90,40 @@ def end_recording(handling: Handling, started: datetime, length_s: float) -> tup
     return handling.end(started + timedelta(seconds=length_s))
 
 
-def unfinished(store: Store, farm: Farm) -> Iterator[Unfinished]:
+def unfinished(store: Store, farm: Farm, claimed: Claims | None = None) -> Iterator[Unfinished]:
     """Remarks that a program which was stopped had kept as sound only, in the order of their keeping.
 
-    Sounds whose session is not in the store, as after the store file alone was lost, get a session of their own.
+    Those of a session that a program is recording now are left to it. Sounds whose session is not in the store, as
+    after the store file alone was lost, get a session of their own.
+
+    Args:
+        store: where they are.
+        farm: the holding.
+        claimed: the sessions that this program records; those with such remarks are added to them.
     """
-    handlings: dict[str, Handling] = {}
-    for item in store.pending():
-        if item.session not in handlings:
-            handling = handlings[item.session] = farm.handling(store, item.session, None)
-            handling.reopen(item.session)
-            if handling.state.info is None:
-                handling.begin(SessionInfo(item.session, item.time, source=KEPT_SOUND), is_attended=False)
-        sound = store.sound(item.remark)
-        yield Unfinished(sound, partial(handlings[item.session].take_pending, item, sound))
+    with claims(store.path) as own:
+        handlings: dict[str, Handling] = {}
+        for item in store.pending():
+            if not (claimed or own).claim(item.session):
+                continue
+            if item.session not in handlings:
+                handlings[item.session] = _reopened(store, farm, item)
+            sound = store.sound(item.remark)
+            yield Unfinished(sound, partial(handlings[item.session].take_pending, item, sound))
 
 
-def finish_pending(store: Store, farm: Farm, judge: Judge) -> int:
+def _reopened(store: Store, farm: Farm, item: Pending) -> Handling:
+    handling = farm.handling(store, item.session, None)
+    handling.reopen(item.session)
+    if handling.state.info is None:
+        handling.begin(SessionInfo(item.session, item.time, source=KEPT_SOUND), is_attended=False)
+    return handling
+
+
+def finish_pending(store: Store, farm: Farm, judge: Judge, claimed: Claims | None = None) -> int:
     """Understands remarks that a program which was stopped had kept as sound only; gives how many."""
     n_pending = 0
-    for item in unfinished(store, farm):
+    for item in unfinished(store, farm, claimed):
         item.take(judge(item.sound))
         n_pending += 1
     return n_pending

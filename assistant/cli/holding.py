@@ -11,6 +11,7 @@ from assistant import settings, wiring
 from assistant.errors import BadRegister
 from assistant.recorded import Run
 from assistant.session.state import Policy
+from assistant.store.claim import claims
 from assistant.store.store import Store
 
 IN_HERD = "in herd"
@@ -34,7 +35,7 @@ def opened(
     """
     places = settings.places(store)
     usual = settings.settings(places.settings).policy
-    with Store.open(places.store) as held:
+    with Store.open(places.store) as held, claims(places.store) as claimed:
         animals = [animal for animal in held.animals() if animal.status == IN_HERD]
         if not animals:
             raise BadRegister("The register has no animals. Bring them in with: assistant register import FILE.csv")
@@ -43,4 +44,5 @@ def opened(
             groups = sorted({animal.group for animal in animals if animal.group})
             raise BadRegister(f"No animal is in group {group!r}. The groups are: {', '.join(groups) or 'none'}.")
         moment = (started or datetime.now()).astimezone().replace(microsecond=0)
-        yield Run(held, wiring.farm(held, places, planned), planned, moment, source, Policy(policy or usual))
+        farm = wiring.farm(held, places, planned)
+        yield Run(held, farm, planned, moment, source, Policy(policy or usual), claimed)

@@ -119,7 +119,7 @@ def recorded(
 
         with run_opened() as run, run.farm.pool(listeners, workers) as pool:
             check_recording(recording)
-            finish_pending(run.store, run.farm, pool.judge)
+            finish_pending(run.store, run.farm, pool.judge, run.claims)
             handling, key = run.begin(is_attended=True)
             at = [run.started]
 

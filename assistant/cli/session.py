@@ -104,7 +104,7 @@ def _hear_recording(
         with run.farm.pool(names, workers) as pool:
             say_listening(pool.names, pool.notices, len(run.planned))
             say_alike(run)
-            if n_pending := recorded.finish_pending(run.store, run.farm, pool.judge):
+            if n_pending := recorded.finish_pending(run.store, run.farm, pool.judge, run.claims):
                 click.echo(f"{n_pending} remarks that were kept as sound only are understood now.", err=True)
             handling, key = run.begin(is_attended=False)
             end_s = 0.0
