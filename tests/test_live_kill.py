@@ -23,6 +23,7 @@ from assistant.live_loop import LiveLoop
 from assistant.live_parts import LiveSession
 from assistant.recorded import unfinished
 from assistant.sound.endpoint import Endpoint
+from assistant.store.claim import claims
 from assistant.store.store import Store
 from assistant.values import FindingPart, SessionInfo
 
@@ -70,7 +71,8 @@ def session_in_other_process(path: Path, key: str) -> Deed:
             elif isinstance(what, Came) and not what.is_old:
                 tell(f"came {what.outcome.remark.id}")
 
-        with Store.open(path) as store:
+        with Store.open(path) as store, claims(path) as own:
+            own.claim(key)
             session = loop(store, key, range(len(LINES)), happened)
             tell("begun")
             session.run()

@@ -1,0 +1,136 @@
+"""Measures the live path on a recording: end of speech to reply, processor time, memory. Run by hand, not by pytest.
+
+    python tests/measure_live.py RECORDING [--pace real|fast] [--listeners NAMES] [--say voice] [--register FILE]
+
+The store is a temporary one with the register of the demonstration. Figures are printed as one JSON object: times in
+seconds, memory in MB. "reply" is counted from the end of speech to the moment at which the reply is handed to the voice
+and the screen; "closed" from the moment at which the silence after it was long enough.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import resource
+import sys
+import tempfile
+import time
+from datetime import UTC, datetime
+from pathlib import Path
+
+from assistant.cli.holding import opened
+from assistant.cli.main import run as run_command
+from assistant.happening import Came, Happening, Kept, Ready
+from assistant.live_loop import LiveLoop
+from assistant.live_session import live_session
+from assistant.settings import Aloud
+from assistant.sound.endpoint import EndpointSettings
+from assistant.sound.stream import Pace, Played
+
+DEMO = Path(__file__).parent.parent / "demo_audio"
+STARTED = datetime(2026, 5, 26, 9, 0, tzinfo=UTC)
+
+
+class Watch:
+    """Notes when what happens; sees how much memory is in use every ten seconds of wall time."""
+
+    def __init__(self, source: Played) -> None:
+        self.began = time.monotonic()
+        self.source = source
+        self.replies_s: list[float] = []
+        self.closed_s: list[float] = []
+        self.memory_mb: list[float] = []
+        self.ready_s = 0.0
+        self._kept: list[float] = []
+        self._looked = 0.0
+
+    def __call__(self, what: Happening) -> None:
+        now = time.monotonic()
+        if now - self._looked > 10:
+            self._looked = now
+            self.memory_mb.append(round(memory_mb()))
+        if isinstance(what, Ready):
+            self.ready_s = now - self.began
+        elif isinstance(what, Kept):
+            self._kept.append(now)
+        elif isinstance(what, Came) and not what.is_old and self.source._began is not None:
+            spoken_until = self.source._began + what.outcome.remark.end_s - EndpointSettings.tail_s
+            self.replies_s.append(now - spoken_until)
+            self.closed_s.append(now - self._kept.pop(0))
+
+
+def memory_mb() -> float:
+    """Memory of this process and its children that is theirs, shared pages by their share (Linux)."""
+    total = 0.0
+    for process in [os.getpid(), *children(os.getpid())]:
+        try:
+            lines = Path(f"/proc/{process}/smaps_rollup").read_text(encoding="ascii").splitlines()
+        except OSError:
+            continue
+        total += sum(int(line.split()[1]) for line in lines if line.startswith("Pss:")) / 1024
+    return total
+
+
+def children(process: int) -> list[int]:
+    """Ids of the processes that a process has started, and of theirs."""
+    found = []
+    for task in Path(f"/proc/{process}/task").glob("*/children"):
+        for child in map(int, task.read_text(encoding="ascii").split()):
+            found += [child, *children(child)]
+    return found
+
+
+def at(values: list[float], share: float) -> float | None:
+    """The value below which that share of them lies."""
+    return round(sorted(values)[min(len(values) - 1, int(share * len(values)))], 3) if values else None
+
+
+def main() -> None:
+    """Runs one measurement."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("recording", type=Path)
+    parser.add_argument("--pace", choices=["real", "fast"], default="real")
+    parser.add_argument("--listeners")
+    parser.add_argument("--say", default="nothing")
+    parser.add_argument("--register", type=Path, default=DEMO / "register.csv")
+    chosen = parser.parse_args()
+    with tempfile.TemporaryDirectory() as folder:
+        store = Path(folder) / "herd.db"
+        if run_command(["--store", str(store), "register", "import", str(chosen.register)]):
+            sys.exit(1)
+        names = chosen.listeners.split(",") if chosen.listeners else None
+        source = Played(chosen.recording, Pace(chosen.pace))
+        aloud = Aloud(say=chosen.say)
+        begun = time.monotonic()
+        with opened(store, None, STARTED, "measured") as run, live_session(run, source, aloud, names) as session:
+            watch = Watch(source)
+            watch.began = begun
+            LiveLoop(session, watch).run()
+            wall_s = time.monotonic() - begun
+    used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    heard_s = source.position_s
+    cpu_s = sum(one.ru_utime + one.ru_stime for one in used)
+    print(  # noqa: T201 - its only output
+        json.dumps(
+            {
+                "remarks": len(watch.replies_s),
+                "sound_s": round(heard_s, 1),
+                "wall_s": round(wall_s, 1),
+                "cpu_s": round(cpu_s, 1),
+                "cpu_s_per_hour": round(cpu_s / heard_s * 3600),
+                "main_cpu_s": round(used[0].ru_utime + used[0].ru_stime, 1),
+                "reply_median_s": at(watch.replies_s, 0.5),
+                "reply_95_s": at(watch.replies_s, 0.95),
+                "closed_median_s": at(watch.closed_s, 0.5),
+                "closed_95_s": at(watch.closed_s, 0.95),
+                "listeners_ready_s": round(watch.ready_s, 2),
+                "memory_mb": watch.memory_mb,
+                "cores": sorted(os.sched_getaffinity(0)),
+            }
+        )
+    )
+
+
+if __name__ == "__main__":
+    main()
