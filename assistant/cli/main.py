@@ -34,6 +34,7 @@ COMMANDS = {
     "devices": "assistant.cli.devices",
     "models": "assistant.cli.models",
     "check": "assistant.cli.check",
+    "learn": "assistant.cli.learn",
     "rehear": "assistant.cli.rehear",
 }
 """Command → module that holds it; a module is imported only when its command runs, so that `--help` is quick."""

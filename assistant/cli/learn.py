@@ -1,0 +1,78 @@
+"""`assistant learn`: names as the keeper says them."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from assistant.cli.show import progress, table, workers_option
+
+if TYPE_CHECKING:
+    from assistant.learning import Lesson, Tally
+    from assistant.own_names import Learnt
+
+
+@click.command("learn")
+@click.option("--write", "is_written", is_flag=True, help="Add what proved good to your pronunciations.dict.")
+@click.option("--listeners", help="Names with commas between; all that can run here if left out.")
+@workers_option
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+@click.pass_obj
+def learn_command(
+    store: Path | None, is_written: bool, listeners: str | None, workers: int | None, as_json: bool
+) -> None:
+    """Learn how you say your animals' names, from remarks in which you settled who was meant.
+
+    From half of the remarks with a name a pronunciation is made; the other half, and all that is heard rightly today,
+    are heard again with it. It counts as good only if more of that half is heard and nothing that was accepted becomes
+    wrong. Without --write nothing is changed.
+    """
+    from assistant import own_names, settings, wiring
+    from assistant.store.store import Store
+
+    places = settings.places(store)
+    with Store.open(places.store, read_only=True) as held:
+        farm = wiring.farm(held, places)
+        names = own_names.OwnNames(held, farm, listeners.split(",") if listeners else None, workers, progress)
+        learnt = names.learn()
+        good = [lesson.proposal for lesson in learnt.lessons if lesson.is_good]
+        click.echo(json.dumps(_flat(learnt)) if as_json else _text(learnt))
+        if is_written and good:
+            day = datetime.now().astimezone().date()
+            file = own_names.write(good, places.grammars, farm.lexicon.of, day)
+            click.echo(f"{len(good)} pronunciations were added to {file}.", err=True)
+        else:
+            click.echo("Nothing was changed." + (" Add it with --write." if good else ""), err=True)
+
+
+def _text(learnt: Learnt) -> str:
+    rows = []
+    for one in learnt.names:
+        taken = ", ".join(f"{words or 'nothing'} ({n})" for words, n in one.taken_for.items())
+        rows.append((one.name, str(one.tally.n), str(one.tally.right), str(one.tally.accepted), taken))
+    told = [table(("name", "said", "right", "accepted", "else taken for"), rows)]
+    return "\n".join([*told, *(_lesson(one) for one in learnt.lessons)])
+
+
+def _lesson(one: Lesson) -> str:
+    said = f"“{one.proposal.word}” as {' '.join(one.proposal.phones)}, from {len(one.proposal.learnt)} remarks"
+    tried = f"on the others {_heard(one.before)} before, {_heard(one.after)} with it"
+    if one.is_good:
+        return f"{said}: {tried}. Good."
+    return f"{said}: {tried}. Not good{f': it harms {len(one.harmed)} other remarks' if one.harmed else ''}."
+
+
+def _heard(tally: Tally) -> str:
+    return f"{tally.right} of {tally.n} right ({tally.accepted} accepted)"
+
+
+def _flat(learnt: Learnt) -> dict[str, object]:
+    return {
+        "names": [asdict(one) for one in learnt.names],
+        "lessons": [asdict(one) | {"is_good": one.is_good} for one in learnt.lessons],
+    }

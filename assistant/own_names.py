@@ -1,0 +1,193 @@
+"""How a holding's names are heard, and what its keeper's remarks teach: store, listeners and files come together."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections import Counter
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import partial
+from pathlib import Path
+from typing import Any
+
+from assistant.errors import BadOutput, BadStore
+from assistant.heard_again import all_kept, with_sound
+from assistant.hearing.phoneme_spelling import SpellingListener
+from assistant.hearing.pronunciation import Phones
+from assistant.kept_remark import KeptRemark
+from assistant.learning import Example, Lesson, Outcome, Proposal, Tally, examples, lessons, outcome, proposals
+from assistant.look_back import events_of
+from assistant.meaning.canonical import meaning_key
+from assistant.named_remark import NamedRemark, named_remarks
+from assistant.session.review import recordable
+from assistant.store.store import Store
+from assistant.values import AnimalPart, Decision, QuestionPart
+from assistant.wiring import Farm
+
+FILE = "pronunciations.dict"
+
+Watch = Callable[[Iterable[Any], str, int | None], Iterator[Any]]
+
+
+@dataclass(frozen=True)
+class HeardName:
+    """How remarks with one name are heard today.
+
+    Attributes:
+        taken_for: first guess of those that were not heard rightly → how often; empty words for no guess.
+    """
+
+    name: str
+    tally: Tally
+    taken_for: Mapping[str, int]
+
+
+@dataclass(frozen=True)
+class Learnt:
+    """What the kept remarks teach.
+
+    Attributes:
+        names: every name that was said, the worst heard first.
+        lessons: proposals with what became of them.
+    """
+
+    names: tuple[HeardName, ...]
+    lessons: tuple[Lesson, ...]
+
+
+class OwnNames:
+    """The names of a holding as its keeper says them.
+
+    Args:
+        store: with kept sounds; only read.
+        farm: the holding.
+        listeners: names; None for all that can run here.
+        workers: processes that listen; see `ListeningPool`.
+        watch: shows how far the listening is: (items, what, how many) → the same items.
+    """
+
+    def __init__(
+        self,
+        store: Store,
+        farm: Farm,
+        listeners: Sequence[str] | None = None,
+        workers: int | None = None,
+        watch: Watch = lambda items, what, total: iter(items),
+    ) -> None:
+        self._store, self._farm, self._listeners, self._workers, self._watch = store, farm, listeners, workers, watch
+        self._kept = {one.remark.id: one for one, _ in with_sound(store, all_kept(store))}
+        self._named: dict[str, NamedRemark] = {
+            one.remark.id: one
+            for info in store.sessions()
+            for one in named_remarks(info.id, events_of(store, info.id))
+            if one.remark.id in self._kept
+        }
+        self._taken_for: dict[str, Hashable] = {}
+
+    def learn(self) -> Learnt:
+        """Hears the remarks, proposes, tries, and tells what came of it. Nothing is changed.
+
+        Raises:
+            BadStore: the keeper has not settled yet who was named in any remark.
+            ListenerMissing: the phoneme network, which hears how a name was said, cannot run here.
+        """
+        animals = {animal.id: animal for animal in self._farm.register}
+        said = examples(self._named.values(), animals)
+        if not said:
+            raise BadStore(
+                f"In no remark of {self._store.path} has a name been settled yet. That happens when you answer who it "
+                "is, and with: assistant review"
+            )
+        before = self._heard(self._farm)
+        spelling = SpellingListener(self._farm.lexicon)
+        proposed = proposals(said, before, spelling, self._store.sound, self._farm.lexicon.of)
+        tried = lessons(proposed, before, self._heard_with)
+        return Learnt(_names(said, before), tuple(tried))
+
+    def _heard_with(self, proposed: Sequence[Proposal]) -> dict[str, Outcome]:
+        """How the remarks are heard with these pronunciations in the keeper's own file."""
+        with tempfile.TemporaryDirectory() as folder:
+            tried = Path(folder) / "grammars"
+            if self._farm.keepers and self._farm.keepers.is_dir():
+                shutil.copytree(self._farm.keepers, tried)
+            write(proposed, tried, self._farm.lexicon.of)
+            return self._heard(replace(self._farm.fresh(), keepers=tried))
+
+    def _heard(self, farm: Farm) -> dict[str, Outcome]:
+        """The outcome of every remark of which it is known what is right: by the keeper, or by what was accepted."""
+        found = {}
+        with farm.pool(self._listeners, self._workers) as pool:
+            heard = pool.in_order(with_sound(self._store, self._kept.values()))
+            for one, _, verdict in self._watch(heard, "Listening", len(self._kept)):
+                key = one.remark.id
+                is_known = one.is_settled or key in self._named
+                if not is_known and key not in self._taken_for:
+                    is_taken = verdict.decision is Decision.ACCEPTED
+                    self._taken_for[key] = self._key(one, verdict.choices[0]) if is_taken else None
+                if is_known or self._taken_for[key] is not None:
+                    found[key] = outcome(verdict, partial(self._is_right, one))
+        return found
+
+    def _key(self, one: KeptRemark, words: str) -> Hashable:
+        interpreter = self._farm.interpreter
+        return meaning_key(interpreter.heard(words, one.scope).parts, interpreter.same_animal)
+
+    def _is_right(self, one: KeptRemark, words: str) -> bool:
+        interpreter = self._farm.interpreter
+        parts = interpreter.heard(words, one.scope).parts
+        if (named := self._named.get(one.remark.id)) is not None:
+            mentions = [part.animal for part in parts if isinstance(part, AnimalPart | QuestionPart) and part.animal]
+            if not any(named.animal in ids for ids in interpreter.mentioned(parts).values()) or not mentions:
+                return False
+        if one.is_settled:
+            facts = meaning_key(one.facts, interpreter.same_animal)
+            return meaning_key(recordable(parts), interpreter.same_animal) == facts
+        return named is not None or self._key(one, words) == self._taken_for[one.remark.id]
+
+
+def _names(said: Sequence[Example], before: Mapping[str, Outcome]) -> tuple[HeardName, ...]:
+    found = []
+    for name in dict.fromkeys(one.name for one in said):
+        outcomes = [before[one.remark] for one in said if one.name == name]
+        wrong = Counter(one.words for one in outcomes if not one.is_right)
+        found.append(HeardName(name, Tally.of(outcomes), dict(wrong.most_common())))
+    return tuple(sorted(found, key=lambda one: (one.tally.right / one.tally.n, one.tally.accepted / one.tally.n)))
+
+
+def write(
+    proposed: Sequence[Proposal], folder: Path, known_ways: Callable[[str], Sequence[Phones]], day: date | None = None
+) -> Path:
+    """Adds pronunciations to the keeper's own file; what stands in it stays, and so does how a word was said before.
+
+    Args:
+        proposed: what is added.
+        folder: of the keeper's grammar files; it is made if it is not there.
+        known_ways: from a word to how it is said so far.
+        day: goes into a remark beside it.
+
+    Returns:
+        The file.
+
+    Raises:
+        BadOutput: it cannot be written.
+    """
+    file = folder / FILE
+    lines = []
+    for one in proposed:
+        when = f"learnt {day.isoformat()}" if day else "learnt"
+        lines.append(f"# {when} from {len(one.learnt)} remarks, tried on {len(one.held_back)} others")
+        lines.append(f"{one.word} {' '.join(one.phones)}")
+        lines.append(f"{one.word}(2) {' '.join(known_ways(one.word)[0])}")
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        before = file.read_text(encoding="utf-8-sig") if file.exists() else ""
+        if before and not before.endswith("\n"):
+            before += "\n"
+        part = file.with_name(f".{FILE}.part")
+        part.write_text(before + "\n".join(lines) + "\n", encoding="utf-8")
+        part.replace(file)
+    except OSError as error:
+        raise BadOutput(f"{file} cannot be written: {error.strerror or error}. Check who may write there.") from error
+    return file

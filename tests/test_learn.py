@@ -1,0 +1,243 @@
+"""What the keeper's settled remarks teach: with real sound of an odd name, and the rules of the trial as tables."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from live_stage import Stage
+from test_kept_remark import events
+
+from assistant import settings, wiring
+from assistant.cli.main import ExitStatus, run
+from assistant.hearing.pronunciation import Lexicon
+from assistant.learning import Example, Outcome, Proposal, Tally, examples, lessons, proposals
+from assistant.named_remark import NamedRemark, named_remarks
+from assistant.own_names import OwnNames, write
+from assistant.session import review as reviewing
+from assistant.session.events import AnimalCaught, EntryMade, QuestionAnswered, Said
+from assistant.session.review import Fact, Review, Stamp
+from assistant.sound.recording import read
+from assistant.store.journal import flat_event
+from assistant.store.store import Store
+from assistant.values import Animal, FindingPart, Remark, SessionInfo, Sound, Verdict
+from assistant.values import Decision as Decided
+
+SOUNDS = Path(__file__).parent / "own_names"
+START = datetime(2026, 5, 26, 9, 0, tzinfo=UTC)
+NAMES = ("Bryony", "Tansy", "Sorrel", "Campion", "Teasel", "Yarrow", "Burdock")
+HERD = tuple(Animal(f"a{n}", number=str(401 + 7 * n), name=name) for n, name in enumerate(NAMES))
+HOW = ["--listeners", "pocketsphinx,phonemes", "--workers", "1"]
+CRACK = FindingPart("left hind", "crack")
+
+
+# ------------------------------------------------------------------------------------------------------ with real sound
+
+
+@pytest.fixture(scope="module")
+def store(tmp_path_factory) -> Path:
+    """A session in which the keeper was asked each time who it was, and said."""
+    path = tmp_path_factory.mktemp("own") / "herd.db"
+    with Store.open(path) as held:
+        held.save_animals(HERD, START)
+        farm = wiring.farm(held, settings.places(path))
+        ears = wiring.RemarkEars(farm, ["pocketsphinx", "phonemes"])
+        held.begin(SessionInfo("s1", START, planned=()))
+        for n, file in enumerate(sorted(SOUNDS.glob("*.flac"))):
+            time, sound = START + timedelta(minutes=n), read(file)
+            key = held.keep_sound("s1", sound, time)
+            verdict = ears.judge(sound)
+            words = verdict.choices[0] if verdict.choices else ""
+            remark = Remark(key, "s1", time, words, farm.interpreter.heard(words), verdict)
+            named = {"bryony": "a0", "next": "a5"}.get(file.name.split("_")[0])
+            after = [QuestionAnswered(time, key, "typed"), AnimalCaught(time, named, key)] if named else []
+            held.settle(remark, [flat_event(event) for event in (Said(remark), *after)])
+    return path
+
+
+@pytest.fixture(scope="module")
+def learnt(store):
+    with Store.open(store, read_only=True) as held:
+        return OwnNames(held, wiring.farm(held, settings.places(store)), HOW[1].split(","), 1).learn()
+
+
+def test_an_odd_way_to_say_a_name_is_learnt_and_proves_itself(learnt) -> None:
+    worst = learnt.names[0]
+    assert worst.name == "bryony"
+    assert worst.tally.n >= 4
+    assert worst.tally.right < worst.tally.n
+    (lesson,) = learnt.lessons
+    assert lesson.is_good
+    assert lesson.proposal.word == "bryony"
+    assert "OW" in lesson.proposal.phones, "bree-OH-nee, where the dictionary has B R AY AH N IY"
+    assert not set(lesson.proposal.learnt) & set(lesson.proposal.held_back)
+    assert lesson.before.right < lesson.after.right
+    assert lesson.after.wrong == 0
+
+
+def test_it_is_written_only_when_told_and_the_listeners_use_it(store, learnt, monkeypatch, capsys) -> None:
+    monkeypatch.setattr(OwnNames, "learn", lambda self: learnt)
+    file = store.parent / "grammars" / "pronunciations.dict"
+    assert run(["--store", str(store), "learn", *HOW]) == ExitStatus.OK
+    shown = capsys.readouterr()
+    assert "Good." in shown.out
+    assert "Nothing was changed" in shown.err
+    assert not file.exists()
+    assert run(["--store", str(store), "learn", "--json", "--write", *HOW]) == ExitStatus.OK
+    (lesson,) = json.loads(capsys.readouterr().out)["lessons"]
+    assert lesson["is_good"]
+    assert Lexicon.read([file]).of("bryony")[0] == learnt.lessons[0].proposal.phones
+    assert ("B", "R", "AY", "AH", "N", "IY") in Lexicon.read([file]).of("bryony")
+
+
+def test_a_store_in_which_nothing_was_settled_says_how(tmp_path, capsys) -> None:
+    with Store.open(tmp_path / "herd.db") as held:
+        held.save_animals(HERD, START)
+    assert run(["--store", str(tmp_path / "herd.db"), "learn", *HOW]) == ExitStatus.FAILED
+    assert "assistant review" in capsys.readouterr().err
+
+
+def test_what_stands_in_the_keepers_file_stays(tmp_path) -> None:
+    (tmp_path / "pronunciations.dict").write_text("teasel T EH Z AH L")
+    write([Proposal("bryony", ("B", "IY"), ("r1",), ("r2",))], tmp_path, Lexicon().of)
+    sounds = Lexicon.read([tmp_path / "pronunciations.dict"])
+    assert sounds.of("teasel")[0] == ("T", "EH", "Z", "AH", "L")
+    assert sounds.of("bryony")[0] == ("B", "IY")
+
+
+# ------------------------------------------------------------------------------------- whom the keeper said it was
+
+
+@pytest.fixture
+def stage(tmp_path) -> Stage:
+    return Stage(tmp_path / "herd")
+
+
+def settled(stage: Stage, more: Sequence[object] = ()) -> list[tuple[str, str]]:
+    return [(one.remark.words, one.animal) for one in named_remarks("s1", [*events(stage), *more])]
+
+
+def test_what_the_listeners_agreed_on_is_not_taken_for_granted(stage) -> None:
+    stage.hear("tansy")
+    stage.hear("left hind crack")
+    assert settled(stage) == []
+
+
+def test_an_answer_to_who_it_is_counts(stage) -> None:
+    stage.hear("tansy", second=["sorrel"])
+    stage.hear("tansy")
+    assert [animal for _, animal in settled(stage)] == ["a1"]
+
+
+@pytest.mark.parametrize(
+    ("decided", "animal"),
+    [
+        (lambda review, line: reviewing.accepted(review, [line]), "a1"),
+        (lambda review, line: reviewing.changed(line, Fact("a2", CRACK)), "a2"),
+        (lambda review, line: reviewing.withdrawn([line]), None),
+    ],
+)
+def test_what_is_decided_at_the_review_tells_who_it_was(stage, decided, animal) -> None:
+    stage.hear("tansy")
+    stage.hear("left hind crack")
+    review = Review.of("s1", [event.entry for event in events(stage) if isinstance(event, EntryMade)], [])
+    (line,) = review.lines
+    more = review.step(decided(review, line), Stamp("seed", stage.now)).events
+    assert settled(stage, more) == ([("tansy", animal)] if animal else [])
+
+
+# ---------------------------------------------------------------------------------------------- what may have been said
+
+
+@pytest.mark.parametrize(
+    ("choices", "animal", "name", "sentences"),
+    [
+        (["next is sorrel", "next is teasel done"], "a0", "bryony", ("next is bryony", "next is bryony done")),
+        (["green dot", "bryony"], "a0", "bryony", ("bryony",)),
+        (["four one seven"], "a0", None, ()),
+        (["sorrel"], "unknown", None, ()),
+    ],
+)
+def test_the_right_name_is_put_where_a_name_was_heard(choices, animal, name, sentences) -> None:
+    remark = Remark("r1", "s1", START, verdict=Verdict(Decided.ASK, "", tuple(choices)))
+    found = examples([NamedRemark(remark, animal)], {one.id: one for one in HERD})
+    assert [(one.name, one.sentences) for one in found] == ([(name, sentences)] if name else [])
+
+
+# ---------------------------------------------------------------------------------------------------------- the trial
+
+RIGHT, ASKED, WRONG, SILENT = (
+    Outcome(True, True, "tansy"),
+    Outcome(True, False, "tansy"),
+    Outcome(False, False, "dot"),
+    Outcome(False, True, "dot"),
+)
+ONE = Proposal("tansy", ("T", "IY"), ("r0",), ("r1", "r2"))
+OTHER = Proposal("sorrel", ("S", "IY"), ("r3",), ("r4",))
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "is_good"),
+    [
+        ([WRONG, WRONG], [RIGHT, WRONG], True),
+        ([ASKED, ASKED], [RIGHT, ASKED], True),
+        ([WRONG, WRONG], [WRONG, WRONG], False),
+        ([RIGHT, WRONG], [WRONG, RIGHT], False),
+        ([WRONG, WRONG], [RIGHT, SILENT], False),
+        ([RIGHT, WRONG], [ASKED, RIGHT], True),
+    ],
+)
+def test_only_what_is_better_on_the_other_half_is_good(before, after, is_good) -> None:
+    known = dict(zip(ONE.held_back, before, strict=True))
+    (lesson,) = lessons([ONE], known, lambda tried: dict(zip(ONE.held_back, after, strict=True)))
+    assert lesson.is_good == is_good
+    assert (lesson.before, lesson.after) == (Tally.of(before), Tally.of(after))
+
+
+def test_what_harms_another_remark_is_left_out_and_the_rest_tried_again() -> None:
+    before = {"r1": WRONG, "r2": WRONG, "r4": WRONG, "r9": RIGHT}
+    trials: list[list[str]] = []
+
+    def hear_with(tried: Sequence[Proposal]) -> dict[str, Outcome]:
+        words = [one.word for one in tried]
+        trials.append(words)
+        harm = Outcome(False, False, "next is sorrel") if "sorrel" in words else RIGHT
+        return {"r1": RIGHT, "r2": RIGHT, "r4": RIGHT if "sorrel" in words else WRONG, "r9": harm}
+
+    first, second = lessons([ONE, OTHER], before, hear_with)
+    assert trials == [["tansy", "sorrel"], ["tansy"]]
+    assert (first.is_good, second.is_good, second.harmed) == (True, False, ("r9",))
+
+
+class Spelt:
+    """A spelling listener with a script: what it hears, and that only this fits."""
+
+    def __init__(self, heard: tuple[str, ...]) -> None:
+        self.heard = heard
+
+    def said(self, sound, sentences, word):
+        return [self.heard]
+
+    def misfits(self, sound, sentences, word, ways):
+        return [0.0 if way == self.heard else 9.0 for way in ways]
+
+
+@pytest.mark.parametrize(
+    ("n", "outcome", "heard", "n_proposed"),
+    [
+        (4, WRONG, ("T", "IY"), 1),
+        (3, WRONG, ("T", "IY"), 0),
+        (4, RIGHT, ("T", "IY"), 0),
+        (4, WRONG, ("T", "AE", "N", "Z", "IY"), 0),
+    ],
+)
+def test_a_proposal_needs_remarks_that_are_not_heard_and_sound_otherwise(n, outcome, heard, n_proposed) -> None:
+    said = [Example(f"r{k}", "a1", "tansy", ("tansy",)) for k in range(n)]
+    ways = {"tansy": [("T", "AE", "N", "Z", "IY")]}
+    silence = Sound([], 16000)
+    found = proposals(said, {one.remark: outcome for one in said}, Spelt(heard), lambda key: silence, ways.get)
+    assert len(found) == n_proposed
+    assert all(len(one.learnt) == len(one.held_back) == 2 for one in found)
