@@ -9,6 +9,8 @@ from assistant.errors import BadStore
 from assistant.look_back import events_of, session_info, summary_of
 from assistant.report.report import Record, Report, report
 from assistant.session.events import AnimalCaught, AnimalLeft, EntryMade, EntrySuperseded, Event
+from assistant.session.fold import replay
+from assistant.store.retention import KeptSound
 from assistant.store.store import Store
 from assistant.values import Remark
 
@@ -80,3 +82,20 @@ def _sounds(store: Store, session: str, remarks: Mapping[str, Remark]) -> tuple[
         except BadStore as error:
             missing.append(f"{remarks[key].time:%H:%M:%S}, “{remarks[key].words}”: {error}")
     return found, tuple(missing)
+
+
+def removable_sounds(store: Store, before: datetime | None, by: str | None) -> tuple[KeptSound, ...]:
+    """Sounds that may go, oldest first.
+
+    Args:
+        store: where they are.
+        before: those that are older and not needed any more; None for all.
+        by: those of this person, needed or not; None for everybody's.
+    """
+    waiting = [remark for info in store.sessions() for remark in replay(events_of(store, info.id)).review]
+    found = store.kept_sounds(waiting)
+    if by is not None:
+        found = tuple(one for one in found if one.by.casefold() == by.casefold())
+    if before is not None:
+        found = tuple(one for one in found if one.time < before and (by is not None or not one.is_needed))
+    return found

@@ -128,6 +128,7 @@ class Settings:
         trim_days: species → days from one trim to the next, 0 for none by the calendar.
         aloud: microphone, loudspeaker, and how replies are said.
         practice: what the holding does and has: intervals, rules, ranges, medicines.
+        keep_sound_days: how long the sounds of remarks are kept, in days; None for ever.
     """
 
     holding: str = ""
@@ -138,6 +139,10 @@ class Settings:
     trim_days: Mapping[Species, int] = field(default_factory=lambda: dict(TRIM_DAYS))
     aloud: Aloud = field(default_factory=Aloud)
     practice: Practice = field(default_factory=Practice)
+    keep_sound_days: int | None = None
+
+
+_KEYS = ("holding", "policy", "lameness", "trim_days", "sound", "keep_sound_days")
 
 
 def settings(path: Path) -> Settings:
@@ -157,7 +162,7 @@ def settings(path: Path) -> Settings:
         raise BadSetting(f"{path} is not UTF-8 text. Save it as UTF-8.") from error
     except tomllib.TOMLDecodeError as error:
         raise BadSetting(f"{path} is not in the form of TOML: {error}. Mend that line.") from error
-    _refuse_unknown(path, "", told, ("holding", "policy", "lameness", "trim_days", "sound", *PRACTICE_KEYS))
+    _refuse_unknown(path, "", told, (*_KEYS, *PRACTICE_KEYS))
     usual = Settings()
     holding = told.get("holding", usual.holding)
     if not isinstance(holding, str):
@@ -173,7 +178,15 @@ def settings(path: Path) -> Settings:
         trim_days,
         _aloud(path, told),
         practice(told, str(path), trim_days),
+        _keep_sound_days(path, told),
     )
+
+
+def _keep_sound_days(path: Path, told: Mapping[str, Any]) -> int | None:
+    days = told.get("keep_sound_days")
+    if days is None or (type(days) is int and days >= 0):
+        return days
+    raise BadSetting(f"{path}: keep_sound_days is {days!r}, but must be a whole number of days, 0 or more.")
 
 
 _KINDS: Mapping[type, tuple[tuple[type, ...], str]] = {

@@ -307,7 +307,7 @@ def test_the_command_says_what_came_and_what_differs(tmp_path, capsys) -> None:
     words = ["--store", str(a.path), "merge"]
     assert run([*words, str(b.path)]) == ExitStatus.OK
     told = capsys.readouterr().out
-    for line in ("1 sessions, 1 animals", "Rowan: Tansy, left hind: crack", "Rowan: Tansy, left fore: hollow wall"):
+    for line in ("sessions 1, animals 1,", "Rowan: Tansy, left hind: crack", "Rowan: Tansy, left fore: hollow wall"):
         assert line in told
     assert "group milkers, status in herd" in told
     key = next(line.split()[0] for line in told.splitlines() if "corrected twice" in line)

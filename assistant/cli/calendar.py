@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from assistant.cli.places import reading
+from assistant.cli.facing import held_store
 
 
 @click.command("calendar")
@@ -23,8 +23,8 @@ def calendar_command(store: Path | None, file: Path) -> None:
     from assistant.report.calendar import calendar
     from assistant.report.writing import write_bytes
 
-    with reading(store) as held:
+    with held_store(store, read_only=True) as (held, places):
         items = coming(held)
-    name = settings.settings(settings.places(store).settings).holding
+    name = settings.settings(places.settings).holding
     path = write_bytes(file, calendar(items, datetime.now().astimezone(), name))
     click.echo(f"{path}: {sum(not item.is_off for item in items)} to come, {sum(item.is_off for item in items)} off")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from assistant.cli.places import reading
+from assistant.cli.facing import held_store
 
 if TYPE_CHECKING:
     from assistant.store.conflict import Conflict
@@ -29,7 +29,7 @@ def merge_command(store: Path | None, other: Path | None, settle: str | None) ->
     from assistant.store.store import Store
 
     if other is None and settle is None:
-        with reading(store) as held:
+        with held_store(store, read_only=True) as (held, _):
             _show(held.conflicts(), {animal.id: animal.label for animal in held.animals()})
         return ExitStatus.OK
     with Store.open(settings.places(store).store) as held:
@@ -40,8 +40,8 @@ def merge_command(store: Path | None, other: Path | None, settle: str | None) ->
             told = held.merge(other)
             troubles = told.troubles
             click.echo(
-                f"New or continued: {told.sessions} sessions, {told.animals} animals, {told.records} records of the "
-                f"books, {told.sounds} sounds."
+                f"New or continued: sessions {told.sessions}, animals {told.animals}, records of the books "
+                f"{told.records}, sounds {told.sounds}."
             )
         _show(held.conflicts(), {animal.id: animal.label for animal in held.animals()})
     for line in troubles:

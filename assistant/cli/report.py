@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from assistant.cli.places import reading
+from assistant.cli.facing import held_store
 
 
 @click.command("report")
@@ -28,8 +28,7 @@ def report_command(
     from assistant.report.page import page
     from assistant.report.writing import write_pdf, write_text
 
-    with reading(store) as held:
-        places = settings.places(store)
+    with held_store(store, read_only=True) as (held, places):
         made = session_report(held, settings.settings(places.settings).holding, session, with_sound=with_sound)
     html = page(made)
     name = f"session-{made.summary.session.started:%Y-%m-%d}-{made.summary.session.id[:8]}"

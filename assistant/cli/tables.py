@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from assistant.cli.places import reading
+from assistant.cli.facing import held_store
 
 NAMES = ("entries", "animals", "treatments", "follow_ups", "sessions")
 FORMATS = ("csv", "xlsx", "jsonl", "parquet")
@@ -25,7 +25,7 @@ def tables_command(store: Path | None, names: tuple[str, ...], form: str, folder
     from assistant.report.table_file import write_tables
     from assistant.tables_out import table_rows
 
-    with reading(store) as held:
+    with held_store(store, read_only=True) as (held, _):
         tables = {name: table_rows(held, name) for name in names or NAMES}
     for path in write_tables(folder, form, tables):
         click.echo(path)

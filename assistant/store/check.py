@@ -12,6 +12,7 @@ from assistant.errors import BadAudio
 from assistant.store import sound_file
 from assistant.store.journal import digest
 from assistant.store.projection import TABLES, rebuild
+from assistant.store.retention import removed
 from assistant.store.schema import JOURNAL, guards
 
 
@@ -82,7 +83,12 @@ def _n(db: Database, table: str) -> int:
 
 
 def _sounds_lost(db: Database, folder: Path) -> Iterator[str]:
+    gone = removed(db)
     for remark, file, sha256 in db.execute("SELECT remark, file, sha256 FROM sound ORDER BY number"):
+        if remark in gone:
+            if (folder / file).exists():
+                yield f"The sound {file} was to be removed on {gone[remark]}; it is still there."
+            continue
         try:
             content = (folder / file).read_bytes()
         except OSError as error:

@@ -16,6 +16,7 @@ from assistant.errors import BadAudio, BadStore
 from assistant.store import sound_file
 from assistant.store.connection import writing
 from assistant.store.fault import faults_told
+from assistant.store.retention import removed
 from assistant.values import Sound
 
 _log = logging.getLogger(__name__)
@@ -116,6 +117,8 @@ def _content(db: Database, store: Path, remark: str) -> tuple[bytes, float]:
     if row is None:
         raise BadStore(f"There is no sound of remark {remark} in {store}.")
     file, sha256, start_s = row
+    if day := removed(db).get(remark):
+        raise BadStore(f"The sound of remark {remark} was removed on {day}. What it was taken for is on record.")
     path = sound_file.folder_of(store) / file
     with faults_told(path):
         content = path.read_bytes()

@@ -24,6 +24,8 @@ from assistant.store.fault import faults_told
 from assistant.store.joining import EventRow, VersionRow, event_times, joined, seconds, version_times
 from assistant.store.journal import digest
 from assistant.store.projection import rebuild
+from assistant.store.retention import BOOK as REMOVED
+from assistant.store.retention import removed, sweep
 from assistant.store.schema import JOURNAL, guards
 
 
@@ -67,8 +69,7 @@ def merge(db: Database, path: Path, other: Path) -> Merged:
     theirs = connected(other, read_only=True)
     merged = Merged()
     try:
-        rows = theirs.execute(f"SELECT {', '.join(_SOUND)} FROM sound ORDER BY number").fetchall()
-        sounds = _bring_sounds(db, path, other, rows, merged)
+        sounds = _bring_sounds(db, theirs, (path, other), merged)
         with writing(db, path), faults_told(other), _unguarded(db):
             found = _sessions(db, theirs, merged)
             of_animals, merged.animals = _versions(db, theirs, _ANIMALS, merged)
@@ -81,6 +82,7 @@ def merge(db: Database, path: Path, other: Path) -> Merged:
             found += [*of_animals, *of_records, *conflict.conflicts(theirs), *conflict.corrected_twice(db)]
             conflict.keep(db, found)
             merged.conflicts = tuple(one for one in conflict.conflicts(db) if not one.is_settled)
+        sweep(db, path)
     except ValueError as error:
         raise BadStore(f"{other} has a record that cannot be read ({error}). Check that store first.") from error
     finally:
@@ -194,7 +196,8 @@ def _versions(db: Database, theirs: Database, book: _Book, merged: Merged) -> tu
             merged.troubles.append(f"{book.key.capitalize()} {key} is damaged in {where} store; nothing was brought.")
             continue
         both = joined(ours, other, version_times)
-        if both.ours and both.ours[-1][1] != both.theirs[-1][1]:
+        is_told = shared != (REMOVED,)
+        if is_told and both.ours and both.ours[-1][1] != both.theirs[-1][1]:
             found.append(Conflict(book.kind, key, tuple(sorted((both.ours[-1][1], both.theirs[-1][1])))))
         if both.rows != tuple(ours):
             n_changed += 1
@@ -241,9 +244,12 @@ def _n_same(ours: Sequence[object], rows: Sequence[object]) -> int:
 _SOUND = ("remark", "session", "time", "by", "file", "sha256", "start_s", "end_s")
 
 
-def _bring_sounds(db: Database, path: Path, other: Path, rows: Sequence[Sequence[Any]], merged: Merged) -> list[Any]:
+def _bring_sounds(db: Database, theirs: Database, paths: tuple[Path, Path], merged: Merged) -> list[Any]:
     """Copies the files of sounds that this store lacks; gives their rows. A file that is not whole is left out."""
+    path, other = paths
+    rows = theirs.execute(f"SELECT {', '.join(_SOUND)} FROM sound ORDER BY number").fetchall()
     known = dict(db.execute("SELECT remark, sha256 FROM sound").fetchall())
+    gone = {**removed(theirs), **removed(db)}
     source, folder = sound_file.folder_of(other), sound_file.folder_of(path)
     brought = []
     for row in rows:
@@ -251,6 +257,9 @@ def _bring_sounds(db: Database, path: Path, other: Path, rows: Sequence[Sequence
         if remark in known:
             if known[remark] != sha256:
                 merged.troubles.append(f"The sound of remark {remark} differs; the one of this store stays.")
+            continue
+        if remark in gone:
+            brought.append(row)  # that it was said comes, its sound stays away
             continue
         try:
             content = (source / file).read_bytes()

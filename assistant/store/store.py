@@ -18,14 +18,16 @@ from assistant.husbandry.book import Record, book_of, record_from_flat, record_t
 from assistant.husbandry.head import Head
 from assistant.session.events import Said, Started
 from assistant.session.state import Policy
-from assistant.store import check, conflict, journal, keeping, outlook, query
+from assistant.store import check, conflict, journal, keeping, outlook, query, retention
 from assistant.store.animal_row import animal_from_flat, animal_to_flat
+from assistant.store.backup import Copied, back_up
 from assistant.store.conflict import Conflict
 from assistant.store.connection import connected, writing
 from assistant.store.fault import faults_told
 from assistant.store.merging import Merged, merge
 from assistant.store.projection import dumped, project_animal, project_record, rebuild
 from assistant.store.query import Count, FollowUp, History, PendingSound, Treatment
+from assistant.store.retention import KeptSound
 from assistant.store.sound_file import folder_of
 from assistant.values import Animal, Entry, Remark, SessionInfo, Sound
 
@@ -294,6 +296,21 @@ class Store:
             return query(self._db, *args, **keys)
 
     # ------------------------------------------------------------------------------------------------------- upkeep
+
+    def back_up(self, target: Path, extras: Mapping[str, Path]) -> Copied:
+        """Writes everything into one file; see `assistant.store.backup`."""
+        with self._reading():
+            return back_up(self._db, self.path, target, extras)
+
+    def kept_sounds(self, needed: Iterable[str] = ()) -> tuple[KeptSound, ...]:
+        """Sounds that were not removed, oldest first; `needed` are remarks that wait for a decision."""
+        with self._reading():
+            return retention.kept_sounds(self._db, self.sounds, needed)
+
+    def remove_sounds(self, sounds: Sequence[KeptSound], reason: str, now: datetime) -> None:
+        """Removes sounds for good; what was understood stays. See `assistant.store.retention`."""
+        self._refuse_read_only()
+        retention.remove(self._db, self.path, sounds, reason, now)
 
     def merge(self, other: Path) -> Merged:
         """Brings what another machine's store has into this one; see `assistant.store.merging`."""
