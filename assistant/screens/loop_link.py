@@ -39,6 +39,7 @@ class LoopLink:
         self._ended = threading.Event()
         self._spoken: deque[Spoken] = deque(maxlen=KEPT_SPOKEN)
         self._listening = Listening(note="the listeners are starting")
+        self._level_note = ""
         self._thread = threading.Thread(target=self._run, name="session", daemon=True)
         self._screen: LiveScreen | None = None
         self._loop: LiveLoop | None = None
@@ -92,10 +93,11 @@ class LoopLink:
 
     def _happened(self, what: Happening) -> None:
         match what:
-            case Levelled(level, _, _) if level.note == self._listening.note or not level.note:
+            case Levelled(level, _, _) if level.note == self._level_note:
                 self._post(LiveScreen.Levelled(level.rms_db))
                 return
             case Levelled(level, _, _):
+                self._level_note = level.note
                 self._listening = replace(self._listening, level_db=level.rms_db, note=level.note)
             case Ready(names, notices):
                 self._listening = Listening(names, self._listening.level_db, " ".join(notices))
