@@ -12,9 +12,14 @@ import vobject
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.calendar_out import coming
+from assistant.calendar_out import KINDS, coming
+from assistant.cli import calendar as calendar_command
 from assistant.cli.main import ExitStatus, run
+from assistant.husbandry.book import Given, Settled, Settlement
+from assistant.husbandry.practice import Medicine, Practice
+from assistant.look_ahead import LookAhead
 from assistant.report.calendar import Due, calendar
+from assistant.values import Sex
 from tests.live_stage import ANIMALS, Stage
 from tests.records_stage import filled
 
@@ -27,6 +32,10 @@ def stage(tmp_path) -> Iterator[Stage]:
     made = filled(tmp_path / "herd")
     yield made
     made.store.close()
+
+
+def items(stage: Stage, practice: Practice | None = None) -> tuple[Due, ...]:
+    return coming(stage.store, LookAhead(stage.store, practice or Practice(), NOW))
 
 
 def events(content: bytes) -> dict[str, vobject.base.Component]:
@@ -68,12 +77,13 @@ def test_any_words_are_read_back(title, about) -> None:
 
 def test_what_was_asked_for_is_in_it(stage) -> None:
     """With a day as an event, without as a task; a birth that the register expects besides."""
-    stage.store.save_animals([replace(ANIMALS[1], due=date(2027, 3, 19))])
-    read = vobject.readOne(calendar(coming(stage.store), NOW).decode())
-    assert {event.summary.value: event.dtstart.value for event in read.vevent_list} == {
-        "Tansy: re-check": date(2026, 9, 29),
-        "Sorrel: kidding expected": date(2027, 3, 19),
-    }
+    stage.store.save_animals([replace(ANIMALS[1], sex=Sex.FEMALE, due=date(2026, 11, 20))])
+    read = vobject.readOne(calendar(items(stage), NOW).decode())
+    days = {event.summary.value: event.dtstart.value for event in read.vevent_list}
+    assert days["Tansy: re-check"] == date(2026, 9, 29)
+    assert days["Sorrel: kidding expected"] == date(2026, 11, 20)
+    assert date(2026, 9, 20) < days["Sorrel: heavily in kid from today, do not tip"] < date(2026, 11, 1)
+    assert days["Tansy: trim"] == date(2026, 9, 15) + timedelta(days=56)
     assert [todo.summary.value for todo in read.vtodo_list] == ["Sorrel: vet"]
 
 
@@ -81,17 +91,46 @@ def test_what_was_taken_back_is_taken_out(stage) -> None:
     stage.session("s4")
     stage.type("tansy")
     stage.type("check her in three weeks")
-    before = {one.uid for one in coming(stage.store)}
+    before = {one.uid for one in items(stage)}
     stage.type("scratch that")
-    items = coming(stage.store)
-    assert {one.uid for one in items} == before
-    assert [(one.title, one.is_off) for one in items if one.is_off] == [("Tansy: re-check", True)]
-    statuses = {event.status.value for event in events(calendar(items, NOW)).values()}
+    after = items(stage)
+    assert {one.uid for one in after} == before
+    assert [(one.title, one.is_off) for one in after if one.is_off] == [("Tansy: re-check", True)]
+    statuses = {event.status.value for event in events(calendar(after, NOW)).values()}
     assert statuses == {"CONFIRMED", "CANCELLED"}
 
 
 def test_the_command_writes_a_file(stage, tmp_path, capsys) -> None:
     file = tmp_path / "out" / "handling.ics"
     assert run(["--store", str(stage.store.path), "calendar", "--out", str(file)]) == ExitStatus.OK
-    assert "2 to come, 0 off" in capsys.readouterr().out
-    assert len(events(file.read_bytes())) == 1
+    assert "handling.ics: " in capsys.readouterr().out
+    assert "Tansy: trim" in {event.summary.value for event in events(file.read_bytes()).values()}
+    words = ["--store", str(stage.store.path), "calendar", "--out", str(file), "--only", "meat"]
+    assert run(words) == ExitStatus.OK
+    assert "0 to come" in capsys.readouterr().out
+
+
+def test_the_command_offers_what_there_is() -> None:
+    assert calendar_command.KINDS == KINDS
+
+
+def test_a_follow_up_that_was_done_or_put_off_keeps_its_identity(stage) -> None:
+    (recheck,) = (one for one in items(stage) if one.title == "Tansy: re-check")
+    entry = next(one.entry for one in stage.store.follow_ups() if one.what == "re-check")
+    put_off = Settled("k", entry, Settlement.PUT_OFF, date(2026, 9, 20), date(2026, 10, 20))
+    stage.store.save_record(put_off)
+    (moved,) = (one for one in items(stage) if one.uid == recheck.uid)
+    assert (moved.day, moved.is_off) == (date(2026, 10, 20), False)
+    stage.store.save_record(replace(put_off, settlement=Settlement.DONE))
+    (done,) = (one for one in items(stage) if one.uid == recheck.uid)
+    assert done.is_off
+
+
+def test_withdrawal_periods_are_those_of_the_holdings_list(stage) -> None:
+    medicines = {"oxy": Medicine("oxy", meat_days=28, milk_hours=72), "other": Medicine("other")}
+    for name in medicines:
+        stage.store.save_record(Given(name, "a2", name, NOW))
+    found = {one.kind: one for one in items(stage, Practice(medicines=medicines)) if one.kind in ("meat", "milk")}
+    assert found["meat"].day == date(2026, 10, 14)
+    assert "no period is written down for: other" in found["meat"].about
+    assert found["milk"].day == date(2026, 9, 19)

@@ -219,6 +219,12 @@ def test_the_command_writes_page_and_pdf(stage, tmp_path, capsys) -> None:
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == sorted(path.name for path in made)
 
 
+def test_the_page_has_what_the_holding_has_before_it(stage, tmp_path) -> None:
+    assert run(["--store", str(stage.store.path), "report", "s3", "--out", str(tmp_path)]) == ExitStatus.OK
+    (made,) = tmp_path.iterdir()
+    assert "Feet due within four weeks" in text_of(made.read_text(encoding="utf-8"))
+
+
 def test_a_folder_that_cannot_be_made_is_one_sentence(stage, tmp_path, capsys) -> None:
     (tmp_path / "file").write_text("")
     assert run(["--store", str(stage.store.path), "report", "--out", str(tmp_path / "file" / "x")]) == ExitStatus.FAILED

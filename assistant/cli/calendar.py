@@ -9,22 +9,28 @@ import click
 
 from assistant.cli.facing import held_store
 
+KINDS = ("follow-up", "trim", "birth", "no tipping", "meat", "milk")
+
 
 @click.command("calendar")
 @click.option("--out", "file", type=click.Path(path_type=Path), default=Path("handling.ics"), help="The calendar file.")
+@click.option("--only", "kinds", type=click.Choice(KINDS), multiple=True, help="Only these; may be said again.")
 @click.pass_obj
-def calendar_command(store: Path | None, file: Path) -> None:
+def calendar_command(store: Path | None, file: Path, kinds: tuple[str, ...]) -> None:
     """Write a calendar file (iCalendar) of follow-ups, births expected, trims due and withdrawal periods.
 
     Importing it again updates what is there instead of doubling it; what was taken back is taken out.
     """
     from assistant import settings
     from assistant.calendar_out import coming
+    from assistant.look_ahead import LookAhead
     from assistant.report.calendar import calendar
     from assistant.report.writing import write_bytes
 
+    now = datetime.now().astimezone()
     with held_store(store, read_only=True) as (held, places):
-        items = coming(held)
-    name = settings.settings(places.settings).holding
-    path = write_bytes(file, calendar(items, datetime.now().astimezone(), name))
+        chosen = settings.settings(places.settings)
+        items = coming(held, LookAhead(held, chosen.practice, now))
+    items = tuple(item for item in items if not kinds or item.kind in kinds)
+    path = write_bytes(file, calendar(items, now, chosen.holding))
     click.echo(f"{path}: {sum(not item.is_off for item in items)} to come, {sum(item.is_off for item in items)} off")

@@ -24,13 +24,18 @@ def report_command(
     The page needs nothing from outside itself: open it in any browser, print it, or send it on.
     """
     from assistant import settings
+    from assistant.holding_lists import holding_lists
+    from assistant.look_ahead import LookAhead
     from assistant.records_out import session_report
     from assistant.report.page import page
     from assistant.report.writing import write_pdf, write_text
 
     with held_store(store, read_only=True) as (held, places):
-        made = session_report(held, settings.settings(places.settings).holding, session, with_sound=with_sound)
-    html = page(made)
+        chosen = settings.settings(places.settings)
+        made = session_report(held, chosen.holding, session, with_sound=with_sound)
+        info = made.summary.session
+        ahead = LookAhead(held, chosen.practice, info.ended or info.started)
+        html = page(made, holding_lists(ahead, info.started.date()))
     name = f"session-{made.summary.session.started:%Y-%m-%d}-{made.summary.session.id[:8]}"
     click.echo(write_text(folder / f"{name}.html", html))
     if as_pdf:
