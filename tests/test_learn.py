@@ -31,6 +31,7 @@ START = datetime(2026, 5, 26, 9, 0, tzinfo=UTC)
 NAMES = ("Bryony", "Tansy", "Sorrel", "Campion", "Teasel", "Yarrow", "Burdock")
 HERD = tuple(Animal(f"a{n}", number=str(401 + 7 * n), name=name) for n, name in enumerate(NAMES))
 HOW = ["--listeners", "pocketsphinx,phonemes", "--workers", "1"]
+NAMED = {"bryony": "bryony", "next": "next is yarrow"}
 CRACK = FindingPart("left hind", "crack")
 
 
@@ -44,16 +45,15 @@ def store(tmp_path_factory) -> Path:
     with Store.open(path) as held:
         held.save_animals(HERD, START)
         farm = wiring.farm(held, settings.places(path))
-        ears = wiring.RemarkEars(farm, ["pocketsphinx", "phonemes"])
         held.begin(SessionInfo("s1", START, planned=()))
         for n, file in enumerate(sorted(SOUNDS.glob("*.flac"))):
             time, sound = START + timedelta(minutes=n), read(file)
             key = held.keep_sound("s1", sound, time)
-            verdict = ears.judge(sound)
-            words = verdict.choices[0] if verdict.choices else ""
+            words = NAMED.get(file.stem.split("_")[0], "left hind crack")
+            verdict = Verdict(Decided.ASK, "the listeners differ", (words, "green dot"))
             remark = Remark(key, "s1", time, words, farm.interpreter.heard(words), verdict)
-            named = {"bryony": "a0", "next": "a5"}.get(file.name.split("_")[0])
-            after = [QuestionAnswered(time, key, "typed"), AnimalCaught(time, named, key)] if named else []
+            animal = {"bryony": "a0", "next is yarrow": "a5"}.get(words)
+            after = [QuestionAnswered(time, key, "typed"), AnimalCaught(time, animal, key)] if animal else []
             held.settle(remark, [flat_event(event) for event in (Said(remark), *after)])
     return path
 
