@@ -29,6 +29,7 @@ from assistant.register.heading import fitness
 from assistant.register.mention import Context, Match, Matched, Matcher
 from assistant.register.reading import ImportReport, Rules, animals_from_table
 from assistant.register.register import Register, called
+from assistant.register.wand import WandLine, wand_lines
 from assistant.session.scale import LAMENESS
 from assistant.settings import Places, settings
 from assistant.sheets.reading import herd_table
@@ -340,6 +341,15 @@ def animals_meant(places: Places, mention: str, group: str | None = None) -> Mat
     animals = stored_animals(places)
     planned = frozenset(one.id for one in animals if group is not None and one.group.casefold() == group.casefold())
     return Matcher(Register(animals), lexicon(places.grammars).of).match(mention, Context(planned=planned))
+
+
+def read_by_wand(file: Path, register: Register) -> tuple[WandLine, ...]:
+    """The lines of a wand reader's file, with the animals of the register.
+
+    Raises:
+        BadRegister: the file cannot be read.
+    """
+    return tuple(wand_lines(read_bytes(file, BadRegister).decode("utf-8-sig", "replace"), register))
 
 
 def the_animal(register: Register, mention: str, keepers: Path | None = None) -> Animal:

@@ -155,6 +155,17 @@ def test_a_line_from_a_wand_picks_the_animal_in_a_typed_session(store, capsys, m
     assert [entry["place"] for entry in card["entries"]] == ["left fore"]
 
 
+def test_a_session_is_planned_by_a_file_of_codes(store, tmp_path, capsys, monkeypatch) -> None:
+    (tmp_path / "wand.txt").write_text("826012345600418\n826012345600999\n")
+    words = ["--store", str(store), "type", "--codes", str(tmp_path / "wand.txt")]
+    monkeypatch.setattr("sys.stdin", io.StringIO("who is left\nfinish\n"))
+    assert run(words) == ExitStatus.OK
+    assert "Left: Pansy." in capsys.readouterr().out
+    (tmp_path / "wand.txt").write_text("826012345600999\n")
+    assert run(words) == ExitStatus.FAILED
+    assert "wand.txt" in capsys.readouterr().err
+
+
 def test_a_code_that_no_animal_has_picks_nobody(store, capsys, monkeypatch) -> None:
     type_lines(store, "826012345600555\nfinish\n", monkeypatch)
     assert "I know no animal 826012345600555" in capsys.readouterr().out

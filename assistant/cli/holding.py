@@ -10,6 +10,7 @@ from pathlib import Path
 from assistant import settings, wiring
 from assistant.errors import BadRegister
 from assistant.recorded import Run
+from assistant.register.register import Register
 from assistant.session.state import Policy
 from assistant.store.claim import claims
 from assistant.store.store import Store
@@ -19,7 +20,12 @@ IN_HERD = "in herd"
 
 @contextmanager
 def opened(
-    store: Path | None, group: str | None, started: datetime | None, source: str, policy: str | None = None
+    store: Path | None,
+    group: str | None,
+    started: datetime | None,
+    source: str,
+    policy: str | None = None,
+    codes: Path | None = None,
 ) -> Iterator[Run]:
     """A session about to begin.
 
@@ -29,9 +35,10 @@ def opened(
         started: None for now.
         source: name of the recording, "microphone", or "typed".
         policy: how much is said back; None for what the settings say.
+        codes: file of a wand reader: plan only the animals that it read; None for no such list.
 
     Raises:
-        BadRegister: the register is empty, or has no animal of the group.
+        BadRegister: the register is empty, or has no animal of the group or of the reader's file.
     """
     places = settings.places(store)
     usual = settings.settings(places.settings).policy
@@ -40,9 +47,21 @@ def opened(
         if not animals:
             raise BadRegister("The register has no animals. Bring them in with: assistant register import FILE.csv")
         planned = [animal.id for animal in animals if group is None or animal.group.casefold() == group.casefold()]
+        if codes is not None:
+            read = wiring.read_by_wand(codes, Register(held.animals()))
+            planned = _read(planned, {line.animal.id for line in read if line.animal}, codes)
         if not planned:
             groups = sorted({animal.group for animal in animals if animal.group})
             raise BadRegister(f"No animal is in group {group!r}. The groups are: {', '.join(groups) or 'none'}.")
         moment = (started or datetime.now()).astimezone().replace(microsecond=0)
         farm = wiring.farm(held, places, planned)
         yield Run(held, farm, planned, moment, source, Policy(policy or usual), claimed)
+
+
+def _read(planned: list[str], read: set[str], codes: Path) -> list[str]:
+    found = [key for key in planned if key in read]
+    if planned and not found:
+        raise BadRegister(
+            f"{codes} has no code of an animal that could be planned. Look at it with: assistant plan --codes"
+        )
+    return found

@@ -45,15 +45,12 @@ def plan_command(
     """
     from assistant import settings, wiring
     from assistant.cli.main import ExitStatus
-    from assistant.errors import BadRegister
     from assistant.plan_ahead import Wanted, plan
     from assistant.register.register import Register
-    from assistant.register.wand import wand_lines
 
-    text = wiring.read_bytes(codes, BadRegister).decode("utf-8-sig", "replace") if codes else ""
     with looking(store, on) as (ahead, held):
         register = Register(held.animals())
-        lines = list(wand_lines(text, register))
+        lines = wiring.read_by_wand(codes, register) if codes else ()
         read = {line.animal.id for line in lines if line.animal} if codes else None
         day = mating.date() if mating else None
         order = [pen.strip() for pen in pens.split(",") if pen.strip()]

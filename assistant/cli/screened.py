@@ -78,14 +78,19 @@ def _start_tracker() -> None:
 
 
 def planned(
-    store: Path | None, group: str | None, started: datetime | None, source: str, policy: str | None = None
+    store: Path | None,
+    group: str | None,
+    started: datetime | None,
+    source: str,
+    policy: str | None = None,
+    codes: Path | None = None,
 ) -> RunOpened:
     """What opens the store of a holding and plans a session on it; see `assistant.cli.holding.opened`."""
 
     def run_opened() -> AbstractContextManager[Run]:
         from assistant.cli.holding import opened
 
-        return opened(store, group, started, source, policy)
+        return opened(store, group, started, source, policy, codes)
 
     return run_opened
 

@@ -28,6 +28,9 @@ if TYPE_CHECKING:
     from assistant.cli.screened import RunOpened
 
 _NOW = "now, to the second"
+_codes_option = click.option(
+    "--codes", type=click.Path(path_type=Path), help="File of a wand reader: plan only the animals that it read."
+)
 _text_option = click.option("--text", "as_text", is_flag=True, help="Plain lines, also at a terminal.")
 
 
@@ -39,6 +42,7 @@ _text_option = click.option("--text", "as_text", is_flag=True, help="Plain lines
     help="Play the recording as if it came from a microphone, in real time or as quickly as it is understood.",
 )
 @click.option("--group", help="Plan only the animals of this group; all in the herd if left out.")
+@_codes_option
 @click.option("--started", type=click.DateTime(), help=f"When the recording began; {_NOW} if left out.")
 @policy_option
 @sound_options
@@ -53,6 +57,7 @@ def session_command(
     recording: Path | None,
     pace: str | None,
     group: str | None,
+    codes: Path | None,
     started: datetime | None,
     policy: str | None,
     chosen: dict[str, Any],
@@ -76,7 +81,7 @@ def session_command(
     if started and recording is None:
         raise click.UsageError("--started is for a recording: a session at the microphone begins now.")
     names = listeners.split(",") if listeners else None
-    run_opened = screened.planned(store, group, started, recording.name if recording else "microphone", policy)
+    run_opened = screened.planned(store, group, started, recording.name if recording else "microphone", policy, codes)
     is_shown = is_terminal() and not (as_json or as_text)
     if recording is not None and pace is None:
         if is_shown:
@@ -121,13 +126,20 @@ def _hear_recording(
 
 @click.command("type")
 @click.option("--group", help="Plan only the animals of this group; all in the herd if left out.")
+@_codes_option
 @click.option("--started", type=click.DateTime(), help=f"The moment to record; {_NOW} if left out.")
 @policy_option
 @_text_option
 @colours_option
 @click.pass_obj
 def type_command(
-    store: Path | None, group: str | None, started: datetime | None, policy: str | None, as_text: bool, colours: str
+    store: Path | None,
+    group: str | None,
+    codes: Path | None,
+    started: datetime | None,
+    policy: str | None,
+    as_text: bool,
+    colours: str,
 ) -> int | None:
     """Type a session, one remark or question a line; "finish" or the end of the input ends it.
 
@@ -136,7 +148,7 @@ def type_command(
     from assistant.cli import screened
     from assistant.cli.facing import is_terminal
 
-    run_opened = screened.planned(store, group, started, "typed", policy)
+    run_opened = screened.planned(store, group, started, "typed", policy, codes)
     if is_terminal() and not (as_text or started):
         return screened.show_session(screened.typed(run_opened), colours, lambda: screened.phrases_of(store))
     with run_opened() as run:
