@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import random
 import zipfile
@@ -10,7 +11,8 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
 from test_register_writing import herds
 
 from assistant.errors import BadRegister
@@ -179,6 +181,15 @@ def test_a_damaged_workbook_is_refused_or_read_but_never_breaks() -> None:
         except BadRegister:
             continue
         assert len(animals) <= 30
+
+
+@given(st.one_of(st.binary(max_size=200), st.text("name,;|\t\"'=\r\n1é\ufeff", max_size=60).map(str.encode)))
+@example(b"name\n\xff\xfe")
+@settings(max_examples=150, deadline=None)
+def test_any_bytes_are_animals_or_refused_in_one_sentence(data: bytes) -> None:
+    for content in (data, b"name,number\nTansy,1\n" + data):
+        with contextlib.suppress(BadRegister):
+            assert all(animal.label for animal in read(content).animals)
 
 
 def test_very_wide_and_very_long_cells_cost_their_row_only() -> None:
