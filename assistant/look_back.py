@@ -40,8 +40,22 @@ def summary_of(store: Store, info: SessionInfo, events: Sequence[Event], entries
 
 
 def events_of(store: Store, session: str) -> list[Event]:
-    """The events of a session as values; those of a type that this program does not know are left out."""
-    return [event_value(flat) for flat in store.events(session) if flat["type"] in EVENT_TYPES]
+    """The events of a session as values; those of a type that this program does not know are left out.
+
+    Raises:
+        BadStore: an event is not what it was.
+    """
+    found = []
+    for n, flat in enumerate(store.events(session), 1):
+        try:
+            if flat["type"] in EVENT_TYPES:
+                found.append(event_value(flat))
+        except (ValueError, KeyError, TypeError, AttributeError) as error:
+            raise BadStore(
+                f"Event {n} of session {session} in {store.path} is damaged ({error}). Other sessions can be "
+                "used; for this one keep the file as it is, and go on with a copy of the last backup."
+            ) from error
+    return found
 
 
 def session_info(store: Store, key: str | None = None) -> SessionInfo:
