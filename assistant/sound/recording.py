@@ -23,6 +23,12 @@ from assistant.values import Sound
 LOWEST_RATE_HZ = 4000
 """Below this there is nothing of speech left to recognise."""
 
+HIGHEST_RATE_HZ = 768_000
+"""No recorder writes more; a header that claims it is damaged, and the filter for it would fill the memory."""
+
+MOST_AT_ONCE = 1 << 22
+"""Samples of all channels that are read at a time, whatever the header says of rate and channels."""
+
 
 def blocks(path: Path, rate_hz: int = 16000, block_s: float = 0.5) -> Iterator[Sound]:
     """Reads a sound file piece by piece.
@@ -43,7 +49,8 @@ def blocks(path: Path, rate_hz: int = 16000, block_s: float = 0.5) -> Iterator[S
     done = 0
     with _opened(path) as file:
         resample = _resampler(file.samplerate, rate_hz)
-        for mono, is_last in _mono_blocks(path, file, max(1, round(block_s * file.samplerate))):
+        size = min(round(block_s * file.samplerate), MOST_AT_ONCE // file.channels)
+        for mono, is_last in _mono_blocks(path, file, max(1, size)):
             samples = resample(mono, is_last)
             if len(samples):
                 yield Sound(samples, rate_hz, done / rate_hz)
@@ -127,9 +134,10 @@ def _opened(path: Path) -> sf.SoundFile:
         file = sf.SoundFile(str(path))
     except (sf.LibsndfileError, TypeError) as error:  # TypeError: headerless samples, known by the ending ".raw" only
         raise BadAudio(f"{path} is not a sound file that can be read. Use WAV, FLAC, MP3 or Ogg.") from error
-    if file.samplerate < LOWEST_RATE_HZ:
+    if not LOWEST_RATE_HZ <= file.samplerate <= HIGHEST_RATE_HZ:
         file.close()
-        raise BadAudio(f"{path} has {file.samplerate} samples a second; speech needs {LOWEST_RATE_HZ} at least.")
+        allowed = f"from {LOWEST_RATE_HZ} to {HIGHEST_RATE_HZ}"
+        raise BadAudio(f"{path} has {file.samplerate} samples a second, speech has {allowed}. Record it again.")
     return file
 
 

@@ -10,6 +10,7 @@ import hashlib
 import json
 import os
 import re
+import shutil
 import sqlite3
 import tempfile
 import zipfile
@@ -29,6 +30,8 @@ from assistant.store.retention import removed
 
 STORE, LIST, SOUND = "store.db", "list.json", "sound/"
 _FORM = 1
+_BLOCK, _LONGEST_LIST = 1 << 20, 1 << 28
+"""Bytes that are copied at a time, and of a list longer than any: some two million sounds."""
 _NAME = re.compile(r"(store\.db|settings\.toml|(sound|grammars)/[^/\\:\x00-\x1f]{1,200})")
 """Names that a backup may hold, so that none leads out of the folder that it is restored to."""
 
@@ -107,6 +110,7 @@ def _sounds(db: Database, store: Path, sums: Mapping[str, str], made: Copied) ->
 
 
 def _write(part: Path, files: Mapping[str, Path], sounds: Mapping[str, Path], made: Copied) -> None:
+    part.touch(mode=0o600)  # it holds voices: nobody but the owner is to read it
     with zipfile.ZipFile(part, "w", allowZip64=True) as archive:
         sums = {}
         for name, path in {**files, **sounds}.items():
@@ -144,6 +148,8 @@ def restore(backup: Path, store: Path) -> Copied:
 
 def _list(archive: zipfile.ZipFile, backup: Path) -> dict[str, str]:
     try:
+        if archive.getinfo(LIST).file_size > _LONGEST_LIST:
+            raise BadStore(f"{backup} is no backup of this program: its list is longer than any.")
         told = json.loads(archive.read(LIST))
         sums = dict(told["sha256"])
     except (KeyError, ValueError, TypeError) as error:
@@ -159,27 +165,33 @@ def _unpack(archive: zipfile.ZipFile, sums: Mapping[str, str], backup: Path, mad
     """Everything goes into a folder of its own first; the store gets its name last."""
     store = made.path
     store.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    needed, room = sum(member.file_size for member in archive.infolist()), shutil.disk_usage(store.parent).free
+    if needed > room:
+        raise BadStore(f"{backup} needs {needed >> 20} MB, and {room >> 20} MB are free. Make room first.")
     with tempfile.TemporaryDirectory(prefix=".restore-", dir=store.parent) as spare:
         folder = Path(spare)
         for name, sha256 in sums.items():
-            content, why = _member(archive, name)
-            if hashlib.sha256(content).hexdigest() != sha256:
+            file = folder / name
+            file.parent.mkdir(exist_ok=True)
+            why = _take_out(archive, name, file)
+            if why or _sum(file) != sha256:
                 if name == STORE:
-                    raise BadStore(f"The store in {backup} is damaged ({why}). Take an earlier backup.")
+                    raise BadStore(f"The store in {backup} is damaged ({why or 'changed'}). Take an earlier backup.")
                 made.troubles.append(f"{name} in the backup is damaged; it was left out.")
-                continue
-            (folder / name).parent.mkdir(exist_ok=True)
-            (folder / name).write_bytes(content)
+                file.unlink(missing_ok=True)
         connected(folder / STORE, read_only=True).close()
         _place(folder, store, made)
 
 
-def _member(archive: zipfile.ZipFile, name: str) -> tuple[bytes, str]:
-    """The content of a file in the archive, and what is wrong if its sum is not right."""
+def _take_out(archive: zipfile.ZipFile, name: str, file: Path) -> str:
+    """Writes a file of the archive, for its owner only; says what is wrong with it, nothing if it was all there."""
+    file.touch(mode=0o600)
     try:
-        return archive.read(name), "it was changed"
+        with archive.open(name) as packed, file.open("wb") as plain:
+            shutil.copyfileobj(packed, plain, _BLOCK)  # gives no more than the size that was checked
     except (KeyError, zipfile.BadZipFile, zlib.error) as error:
-        return b"", str(error)
+        return str(error)
+    return ""
 
 
 def _place(folder: Path, store: Path, made: Copied) -> None:

@@ -27,6 +27,9 @@ if sys.platform != "win32":
 PART = ".part"
 """Ending of a file that is being written."""
 
+LONGEST_S = 600.0
+"""No remark is so long; a header that claims more would have the memory filled before a sample is read."""
+
 
 def folder_of(store: Path) -> Path:
     """The folder of sounds that belongs to a store file."""
@@ -66,6 +69,8 @@ def decoded(content: bytes) -> tuple[Sound, str]:
     """
     try:
         with sf.SoundFile(io.BytesIO(content)) as file:
+            if file.frames > LONGEST_S * file.samplerate:
+                raise BadAudio("The sound claims to be longer than any remark.")
             samples = file.read(dtype="float32", always_2d=True)[:, 0]
             if len(samples) != file.frames or not len(samples):
                 raise BadAudio("The sound breaks off.")
