@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from assistant.errors import BadStore
-from assistant.report.summary import Outcome, Summary, summary
+from assistant.husbandry.follow_up import is_now
+from assistant.husbandry.practice import Practice
+from assistant.look_ahead import LookAhead
+from assistant.report.summary import Outcome, Summary, ToDo, summary
 from assistant.session.events import EVENT_TYPES, Event
 from assistant.session.fold import replay
 from assistant.store.journal import event_value
@@ -13,18 +17,31 @@ from assistant.store.store import Store
 from assistant.values import Entry, SessionInfo
 
 
-def session_summary(store: Store, key: str | None = None) -> Summary:
+def session_summary(store: Store, key: str | None = None, practice: Practice | None = None) -> Summary:
     """The summary of one session.
 
     Args:
         store: where it is.
         key: the session's id or the beginning of it; None for the last.
+        practice: the holding's rules, to say what is still due from before; None leaves that out.
 
     Raises:
         BadStore: there is no such session, or several.
     """
     info = session_info(store, key)
-    return summary_of(store, info, events_of(store, info.id), store.entries(info.id))
+    found = summary_of(store, info, events_of(store, info.id), store.entries(info.id))
+    return found if practice is None else replace(found, still_due=_still_due(store, practice, found))
+
+
+def _still_due(store: Store, practice: Practice, of: Summary) -> tuple[ToDo, ...]:
+    """What was asked for before a session, was due by its day, and was not done in it; of the animals it was for."""
+    ahead = LookAhead(store, practice, of.session.ended or of.session.started)
+    animals = {one.id: one for one in (*(card.animal for card in of.cards), *of.left)}
+    return tuple(
+        ToDo(one.due, animals[one.asked.animal], one.asked.what)
+        for one in ahead.follow_ups()
+        if is_now(one) and one.asked.animal in animals and one.asked.said < of.session.started.date()
+    )
 
 
 def summary_of(store: Store, info: SessionInfo, events: Sequence[Event], entries: Sequence[Entry]) -> Summary:

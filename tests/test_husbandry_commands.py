@@ -124,6 +124,14 @@ def test_a_follow_up_is_put_off_done_by_a_visit_or_by_word(farm: Farm) -> None:
     assert states == {"re-check": "done", "vet": "done"}
 
 
+def test_the_summary_says_what_is_still_due_from_before(farm: Farm) -> None:
+    farm.type("sorrel\nleft fore fine\ndone\nfinish\n", "2026-05-19 09:00:00")
+    assert farm.json("summary")["still_due"] == [{"on": "2026-05-08", "animal": "Tansy", "what": "re-check"}]
+    assert "Still due from before\n  2026-05-08: Tansy, re-check" in farm.run("summary")
+    farm.type(SECOND, "2026-05-20 09:00:00")
+    assert farm.json("summary")["still_due"] == []
+
+
 def test_the_plan_for_a_date(farm: Farm) -> None:
     got = farm.json("due", "plan", "--before", "2026-05-10", "--on", "2026-05-08", "--hours", "0.2")
     assert {row["animal"] for row in got["must"]} == {"Bramble", "Burdock", "Sorrel", "Campion"}

@@ -44,8 +44,8 @@ def progress(items: Iterable[T], what: str, total: int | None = None) -> Iterato
 
 
 def reply_text(reply: Reply) -> str:
-    """A reply on one line; the soft tick is a mark of its own."""
-    return f"  → {reply.text}" if reply.text else "  ✓"
+    """A reply on one line, with the list that belongs to it below; the soft tick is a mark of its own."""
+    return "\n".join([f"  → {reply.text}" if reply.text else "  ✓", *(f"      {line}" for line in reply.lines)])
 
 
 def told(outcome: Outcome) -> str:
@@ -80,7 +80,9 @@ def flat_outcome(outcome: Outcome) -> dict[str, Any]:
         "words": remark.words,
         "choices": list(remark.verdict.choices) if remark.verdict else [],
         "meaning": [part.flat() for part in remark.meaning.parts],
-        "replies": [{"kind": reply.kind.value, "text": reply.text} for reply in outcome.replies],
+        "replies": [
+            {"kind": reply.kind.value, "text": reply.text, "lines": list(reply.lines)} for reply in outcome.replies
+        ],
     }
 
 

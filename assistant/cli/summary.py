@@ -28,10 +28,11 @@ def summary_command(store: Path | None, session: str | None, as_json: bool, as_t
         from assistant.cli.look_back_face import show_look_back
 
         return show_look_back(store, session, colours)
+    from assistant import settings
     from assistant.look_back import session_summary
     from assistant.report.summary import text
 
-    with facing.held_store(store, read_only=True) as (held, _):
-        result = session_summary(held, session)
+    with facing.held_store(store, read_only=True) as (held, places):
+        result = session_summary(held, session, settings.settings(places.settings).practice)
     click.echo(json.dumps(result.flat()) if as_json else text(result))
     return None

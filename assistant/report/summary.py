@@ -66,6 +66,10 @@ class ToDo:
     animal: Animal
     what: str
 
+    def flat(self) -> dict[str, Any]:
+        """As a plain object for `--json`."""
+        return {"on": self.on.isoformat() if self.on else None, "animal": self.animal.label, "what": self.what}
+
 
 @dataclass(frozen=True)
 class Summary:
@@ -77,6 +81,7 @@ class Summary:
         to_do: what follows, earliest first, undated last.
         findings: (finding, number of places) most frequent first.
         review: remarks that need a decision.
+        still_due: asked for before this session, due by its day, and not done in it.
     """
 
     session: SessionInfo
@@ -85,6 +90,7 @@ class Summary:
     to_do: tuple[ToDo, ...]
     findings: tuple[tuple[str, int], ...]
     review: tuple[Remark, ...]
+    still_due: tuple[ToDo, ...] = ()
 
     def flat(self) -> dict[str, Any]:
         """The summary as a plain object for `--json`."""
@@ -102,10 +108,8 @@ class Summary:
                 for card in self.cards
             ],
             "left": [animal.label for animal in self.left],
-            "to_do": [
-                {"on": item.on.isoformat() if item.on else None, "animal": item.animal.label, "what": item.what}
-                for item in self.to_do
-            ],
+            "to_do": [item.flat() for item in self.to_do],
+            "still_due": [item.flat() for item in self.still_due],
             "findings": dict(self.findings),
             "review": [{"remark": remark.id, "words": remark.words, "audio": remark.audio} for remark in self.review],
         }
@@ -203,12 +207,17 @@ def text(result: Summary) -> str:
     for card in result.cards:
         lines += ["", f"{card.animal.label} — {outcome_text(card.outcome)}"]
         lines += [f"  {place + ': ' if place else ''}{what}" for place, what in card.lines]
-    lines += _section("To do", (f"{item.on or 'no date'}: {item.animal.label}, {item.what}" for item in result.to_do))
+    lines += _section("To do", map(_to_do_text, result.to_do))
+    lines += _section("Still due from before", map(_to_do_text, result.still_due))
     lines += _section("Found", (f"{finding}: {count}" for finding, count in result.findings))
     lines += _section("Left", (animal.label for animal in result.left))
     lines += _section("To decide", (remark.words or f"not understood ({remark.audio})" for remark in result.review))
     lines += _section("Cautions", CAUTIONS)
     return "\n".join(lines)
+
+
+def _to_do_text(item: ToDo) -> str:
+    return f"{item.on or 'no date'}: {item.animal.label}, {item.what}"
 
 
 def _section(title: str, lines: Iterable[str]) -> list[str]:
