@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from assistant.errors import BadGrammar
 from assistant.grammar import Fill, Grammar
+from assistant.grammar.compiling import FINEST_COST
 from assistant.grammar.jsgf import write
 from assistant.grammar.reading import MOST_READINGS
 from assistant.grammar.tree import InOrder, JsgfFile, Maybe, OneOf, Reference, Repeat, Rule, Tagged, Word
@@ -90,7 +91,7 @@ def test_w3c_weights_become_costs():
     grammar = Grammar.load([("commands", W3C_COMMANDS), ("politeness", W3C_POLITENESS)])
     costs = {arc.word: arc.cost for arc in grammar.graph("action").arcs}
     expected = {"open": 0.0, "close": math.log(5), "delete": math.log(10), "move": math.log(10)}
-    assert costs == pytest.approx(expected, rel=1e-5)
+    assert costs == pytest.approx(expected, abs=FINEST_COST)
     assert grammar.readings(["close"], "action")[0].cost == pytest.approx(math.log(5))
 
 
@@ -102,7 +103,7 @@ def test_graph_keeps_the_cost_of_a_sentence(text, cost):
     for word in text.split():
         total += ways[state, word].cost
         state = ways[state, word].target
-    assert total == pytest.approx(cost, abs=2e-3)
+    assert total == pytest.approx(cost, abs=FINEST_COST)
     assert grammar.readings(text.split())[0].cost == pytest.approx(cost)
 
 

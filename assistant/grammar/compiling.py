@@ -14,6 +14,9 @@ from assistant.values import Arc, WordGraph
 MOST_STEPS = 4_000_000
 """Steps of an expanded rule beyond which its graph would not fit a small computer."""
 
+FINEST_COST = 1 / 64
+"""Costs that differ by less are taken for the same where states are put together."""
+
 
 class _Expansion:
     """One rule with every call replaced by what it calls, as an acceptor of word numbers."""
@@ -85,7 +88,7 @@ def _size(linked: Linked, key: str, known: dict[str, int]) -> int:
 
 
 def word_graph(linked: Linked, rule: str) -> WordGraph:
-    """The minimal graph of a rule; its costs are rounded to about a thousandth.
+    """The minimal graph of a rule; its costs are rounded to `FINEST_COST`.
 
     Raises:
         BadGrammar: its networks are too big once every call is replaced.
@@ -105,7 +108,8 @@ def word_graph(linked: Linked, rule: str) -> WordGraph:
     if fst.num_states == 0:
         return WordGraph(0, frozenset(), (), 1)
     fst = kaldifst.determinize(fst)
-    kaldifst.minimize(fst)
+    # Costs that differ by how sums were rounded would keep equal states apart.
+    kaldifst.minimize(fst, delta=FINEST_COST)
     return _graph(fst, {number: word for word, number in expansion.numbers.items()})
 
 
