@@ -34,9 +34,9 @@ class Trust:
 
 MEASURED: Mapping[str, Trust] = {
     # One reading and no others: what it adds to another's best.
-    "pocketsphinx": Trust(weight=0.3, floor=1.0),
-    "phonemes": Trust(weight=0.18, floor=30.0),
-    "moonshine": Trust(weight=0.4, floor=14.0),
+    "pocketsphinx": Trust(weight=1.0, floor=1.0),
+    "phonemes": Trust(weight=0.45, floor=30.0),
+    "moonshine": Trust(weight=0.63, floor=10.0),
 }
 """Fitted to development recordings, see docs/hearing.md."""
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -25,6 +25,11 @@ from assistant.values import HeardWord, Hearing, Reading, Sound, WordGraph
 MOST_READINGS = 6
 LEAST_S = 0.1
 """Nothing is said in less, and the model writes something in any case."""
+LETTER, LETTERS_A_SECOND = 0.8, 9
+"""Added to the score for each letter, up to so many a second, which is slow speech.
+
+Such models readily stop too early, before words that they find unlikely.
+"""
 TOKENS_A_SECOND, TOKENS_MORE = 10, 20
 """A text is at most this long; nobody speaks faster."""
 
@@ -88,6 +93,8 @@ class _Beginning:
         trie: how the word begun may go on; None between words.
         is_marked: whether a punctuation mark comes after the last word.
         in_digits: whether the last word is written in digits.
+        letters: how many it has, with those of the word begun.
+        begun: letters of the word begun.
     """
 
     words: Words
@@ -97,6 +104,8 @@ class _Beginning:
     trie: Trie | None = None
     is_marked: bool = False
     in_digits: bool = False
+    letters: int = 0
+    begun: int = 0
 
 
 class MoonshineListener:
@@ -139,7 +148,7 @@ class MoonshineListener:
         free, scores = self._search(ready, self._sentences, Width())
         if not scores:
             return Hearing(self.name, ())
-        speech_s = max(MARGIN_S, ready.length_s - 2 * MARGIN_S)
+        speech_s = _speech_s(ready)
         start_s = max(0.0, ready.start_s + MARGIN_S - sound.start_s)
         end_s = min(start_s + speech_s, sound.length_s)
         best = sorted(scores, key=lambda words: -scores[words])[:MOST_READINGS]
@@ -157,7 +166,8 @@ class MoonshineListener:
     def _search(self, sound: Sound, sentences: _Sentences, width: Width) -> tuple[float, Mapping[Words, float]]:
         """The score of the free text, and those of sentences; each is summed over the ways in which it is written."""
         writing = self._model.listen(sound.samples)
-        free, free_source = 0.0, (0, BEGIN)
+        worth = _worth_of_letters(_speech_s(sound))
+        free, free_letters, free_source = 0.0, 0, (0, BEGIN)
         scores: defaultdict[Words, float] = defaultdict(lambda: -math.inf)
         alive = [_Beginning((), sentences.start, 0.0, free_source)]
         for _ in range(TOKENS_MORE + round(TOKENS_A_SECOND * sound.length_s)):
@@ -168,18 +178,19 @@ class MoonshineListener:
                 row = rows[free_source]
                 free_source = row, int(likelihoods[row].argmax())
                 free += float(likelihoods[free_source])
+                free_letters += self._speller.letters[free_source[1]]
             longer: list[_Beginning] = []
             for one in alive:
                 row = rows[one.source]
                 if one.words and one.trie is None and one.state in sentences.finals:
-                    whole = one.score + float(likelihoods[row, END])
+                    whole = one.score + worth(one.letters) + float(likelihoods[row, END])
                     scores[one.words] = float(np.logaddexp(scores[one.words], whole))
                 trie = one.trie or sentences.trie(one.state, one.in_digits)
                 longer.extend(self._longer(one, trie, row, likelihoods[row]))
-            alive = _likeliest(longer, max(scores.values(), default=-math.inf), width)
+            alive = _likeliest(longer, worth, max(scores.values(), default=-math.inf), width)
             if not alive:
                 break
-        return free, scores
+        return free + worth(free_letters), scores
 
     def _longer(self, one: _Beginning, trie: Trie, row: int, likelihoods: NDArray[np.float32]) -> Iterator[_Beginning]:
         """Every way to go on by one token."""
@@ -190,18 +201,34 @@ class MoonshineListener:
         for token, node in trie.following.items():
             score, source = one.score + float(likelihoods[token]), (row, token)
             for word, target, in_digits in node.ends:
-                yield _Beginning((*one.words, word), target, score, source, in_digits=in_digits)
+                letters = one.letters - one.begun + len(word)
+                words = (*one.words, word)
+                yield _Beginning(words, target, score, source, in_digits=in_digits, letters=letters)
             if node.following:
-                yield replace(one, score=score, source=source, trie=node)
+                more = self._speller.letters[token]
+                letters, begun = one.letters + more, one.begun + more
+                yield replace(one, score=score, source=source, trie=node, letters=letters, begun=begun)
 
 
-def _likeliest(beginnings: Sequence[_Beginning], best_whole: float, width: Width) -> list[_Beginning]:
+def _speech_s(sound: Sound) -> float:
+    """How long the speech of a sound is that was made ready."""
+    return max(MARGIN_S, sound.length_s - 2 * MARGIN_S)
+
+
+def _worth_of_letters(speech_s: float) -> Callable[[int], float]:
+    most = LETTERS_A_SECOND * speech_s
+    return lambda letters: LETTER * min(letters, most)
+
+
+def _likeliest(
+    beginnings: Sequence[_Beginning], worth: Callable[[int], float], best_whole: float, width: Width
+) -> list[_Beginning]:
     kept: list[_Beginning] = []
     sources: set[tuple[int, int]] = set()
     alike: Counter[Words] = Counter()
-    ranked = sorted(beginnings, key=lambda one: -one.score)
-    for one in ranked:
-        if one.score < max(ranked[0].score, best_whole) - width.gap:
+    ranked = sorted(((one.score + worth(one.letters), one) for one in beginnings), key=lambda pair: -pair[0])
+    for score, one in ranked:
+        if score < max(ranked[0][0], best_whole) - width.gap:
             break
         is_new = one.source not in sources
         if is_new and (len(sources) == width.rows or alike[one.words] == width.alike):

@@ -53,10 +53,15 @@ class Speller:
     Args:
         pieces: the text of each token, empty for none; of the pairs of pieces that can be joined, the one with the
             lowest number is joined first (Sennrich et al. 2016, as SentencePiece has it).
+
+    Attributes:
+        letters: how many letters and digits each token has.
+        marks: the tokens of punctuation marks.
     """
 
     def __init__(self, pieces: Sequence[str]) -> None:
         self._number = {piece: number for number, piece in reversed(list(enumerate(pieces))) if piece}
+        self.letters = tuple(sum(map(str.isalnum, piece)) for piece in pieces)
         self.marks = tuple(self._number[mark] for mark in MARKS if mark in self._number)
 
     def tokens(self, text: str) -> tuple[int, ...]:
