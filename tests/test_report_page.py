@@ -20,7 +20,9 @@ from assistant.report.foot_plan import foot_lines, foot_plan, in_words
 from assistant.report.page import minutes_text, page
 from assistant.report.plot import Series, plot
 from assistant.store.sound_file import decoded
+from assistant.store.store import Store
 from assistant.values import ActionPart, FindingPart, Grade
+from tests.bench.records_out import fill
 from tests.live_stage import ANIMALS, Stage
 from tests.records_stage import filled
 
@@ -217,6 +219,15 @@ def test_the_command_writes_page_and_pdf(stage, tmp_path, capsys) -> None:
     assert [path.suffix for path in made] == [".html", ".pdf"]
     assert made[1].read_bytes().startswith(b"%PDF-")
     assert sorted(path.name for path in (tmp_path / "out").iterdir()) == sorted(path.name for path in made)
+
+
+def test_a_large_page_stays_small(tmp_path) -> None:
+    """A season of 1,000 animals must stay under 10 MB: less than 8 kB for each (docs/measurements.md has the times)."""
+    with Store.open(tmp_path / "herd.db") as store:
+        fill(store, 60)
+        made = page(session_report(store, "Hedge End"))
+        assert made.count("<article") == 60
+        assert len(made.encode()) < 60 * 8000
 
 
 def test_the_page_has_what_the_holding_has_before_it(stage, tmp_path) -> None:

@@ -264,6 +264,20 @@ def test_a_changed_byte_in_the_other_store_is_found_and_the_rest_comes(tmp_path,
         assert store.check() == ()
 
 
+@pytest.mark.parametrize("code", [{"tag": "HB 100 417"}, {"electronic": "826000000000417"}])
+def test_two_animals_with_one_tag_are_refused_and_nothing_comes(tmp_path, code) -> None:
+    a, b = fork(tmp_path)
+    with a, b:
+        a.save_animals([Animal("a7", number="417", **code)])
+        b.save_animals([Animal("a8", name="Sorrel", **{key: text.replace(" ", "") for key, text in code.items()})])
+        b.keep_sound("s1", tone(), later(1), "Rowan")
+        with pytest.raises(BadStore, match=r"417 and Sorrel.* have the same .* merge again"):
+            a.merge(b.path)
+        assert [animal.id for animal in a.animals()] == ["a1", "a7"]
+        assert not list(a.sounds.glob("*"))
+        assert a.check() == ()
+
+
 @pytest.mark.parametrize("what", ["itself", "nothing", "text"])
 def test_what_is_no_other_store_is_refused(tmp_path, what) -> None:
     a, b = fork(tmp_path)

@@ -91,8 +91,8 @@ class Report:
     @property
     def title(self) -> str:
         """What the page is."""
-        name = f"{self.holding}: " if self.holding else ""
-        return f"{name}handling session of {self.summary.session.started:%Y-%m-%d}"
+        name = f"{self.holding}: handling" if self.holding else "Handling"
+        return f"{name} session of {self.summary.session.started:%Y-%m-%d}"
 
     @property
     def done(self) -> tuple[AnimalPage, ...]:

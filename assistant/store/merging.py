@@ -7,6 +7,7 @@ has alone follows in order of time. All of it is one transaction.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -17,7 +18,9 @@ from typing import Any
 from sqlite_utils import Database
 
 from assistant.errors import BadStore
+from assistant.register.register import called, compact
 from assistant.store import conflict, sound_file
+from assistant.store.animal_row import animal_from_flat
 from assistant.store.conflict import Conflict, ConflictKind
 from assistant.store.connection import connected, writing
 from assistant.store.fault import faults_told
@@ -27,6 +30,7 @@ from assistant.store.projection import rebuild
 from assistant.store.retention import BOOK as REMOVED
 from assistant.store.retention import removed, sweep
 from assistant.store.schema import JOURNAL, guards
+from assistant.values import Animal
 
 
 @dataclass
@@ -70,9 +74,10 @@ def merge(db: Database, path: Path, other: Path) -> Merged:
     merged = Merged()
     try:
         sounds = _bring_sounds(db, theirs, (path, other), merged)
-        with writing(db, path), faults_told(other), _unguarded(db):
+        with _files_of(path, sounds), writing(db, path), faults_told(other), _unguarded(db):
             found = _sessions(db, theirs, merged)
             of_animals, merged.animals = _versions(db, theirs, _ANIMALS, merged)
+            _refuse_twins(db, other)
             of_records, merged.records = _versions(db, theirs, _RECORDS, merged)
             _add_sounds(db, sounds)
             merged.sounds = len(sounds)
@@ -88,6 +93,17 @@ def merge(db: Database, path: Path, other: Path) -> Merged:
     finally:
         theirs.close()
     return merged
+
+
+@contextmanager
+def _files_of(path: Path, sounds: Sequence[Sequence[Any]]) -> Iterator[None]:
+    """Takes the copied sounds away again if what follows fails, as their rows are not kept then."""
+    try:
+        yield
+    except BaseException:
+        for row in sounds:
+            (sound_file.folder_of(path) / Path(row[4]).name).unlink(missing_ok=True)
+        raise
 
 
 @contextmanager
@@ -203,6 +219,21 @@ def _versions(db: Database, theirs: Database, book: _Book, merged: Merged) -> tu
             n_changed += 1
             _replace_versions(db, book, (key, known or shared), ours, both.rows)
     return found, n_changed
+
+
+def _refuse_twins(db: Database, other: Path) -> None:
+    """Refuses animals that share a tag under two ids: which of the two an entry is about could not be said any more."""
+    rows = db.execute("SELECT animal, payload, max(version) FROM animal_version GROUP BY animal ORDER BY min(number)")
+    known: dict[tuple[str, str], Animal] = {}
+    for _, payload, _ in rows.fetchall():
+        animal = animal_from_flat(json.loads(payload))
+        for what, code in (("tag", animal.tag), ("electronic code", animal.electronic)):
+            twin = known.setdefault((what, compact(code)), animal) if code else animal
+            if twin is not animal:
+                raise BadStore(
+                    f"{called(twin)} and {called(animal)} have the same {what} {code}, but are two animals for the "
+                    f"stores {other.name} and yours. Correct it in one of them and merge again; nothing was brought."
+                )
 
 
 def _keys(db: Database, book: _Book) -> list[str]:
