@@ -46,6 +46,8 @@ CASES = [
     ([("b", ("scald", -1)), ("a", ("sound", -1))], ASK, ("sound", "scald")),
     # what one takes for nearly as good puts the best of another first, but is no agreement
     ([("a", ("sound", -1), ("scald", -2)), ("b", ("scald", -1), ("sound", -8))], ASK, ("scald", "sound")),
+    # one that is nearly as good is: 0.5 × 0.4 against, and a lead of 4 less that
+    ([("a", ("sound", -1)), ("b", ("scald", -1), ("sound", -1.4))], ACCEPTED, ("sound",)),
     # a second reading of all can be the first choice
     ([("a", ("sound", -1), ("scour", -1.1)), ("b", ("scald", -1), ("scour", -1.1))], ASK, ("scour", "sound", "scald")),
     # one hears nothing
@@ -117,13 +119,14 @@ HEARD = st.tuples(READINGS, READINGS, READINGS).map(
 
 
 @given(HEARD)
-def test_what_is_accepted_is_the_best_of_two(heard):
+def test_what_is_accepted_is_the_best_of_one_and_was_heard_by_another(heard):
     result = verdict(heard, meaning_of, limits=LIMITS)
     if result.decision is not ACCEPTED:
         return
     meaning = meaning_of(result.choices[0])
     meanings = [[meaning_of(r.text) for r in one.readings if meaning_of(r.text)] for one in heard]
-    assert sum(found[:1] == [meaning] for found in meanings) >= 2
+    assert any(found[:1] == [meaning] for found in meanings)
+    assert sum(meaning in found for found in meanings) >= 2
 
 
 @given(HEARD)

@@ -46,7 +46,7 @@ class Weigher(Scripted):
 
     def weighed(self, sound: Sound, hearing: Hearing, sentences: Collection[str]) -> Hearing:
         self.asked.append(tuple(sentences))
-        scores = {text: -1.0 if text == self.likes else -90.0 for text in sentences}
+        scores = {text: -12.0 if text == self.likes else -90.0 for text in sentences}
         return with_others(hearing, scores, sound)
 
 

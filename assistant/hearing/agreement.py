@@ -1,8 +1,8 @@
 """Agreement: what several listeners heard becomes one verdict.
 
 The score of one listener does not tell a right answer from a confident wrong one, but independent listeners seldom make
-the same mistake. So a meaning is accepted that two of them hear as the best, if the others do not speak too clearly
-against it; anything else is asked, the likeliest choice first.
+the same mistake. So a meaning is accepted that one of them hears as the best and another as the best or nearly so, if
+nobody speaks too clearly against it; anything else is asked, the likeliest choice first.
 """
 
 from __future__ import annotations
@@ -34,9 +34,9 @@ class Trust:
 
 MEASURED: Mapping[str, Trust] = {
     # One reading and no others: what it adds to another's best.
-    "pocketsphinx": Trust(weight=1.0, floor=1.0),
-    "phonemes": Trust(weight=0.45, floor=30.0),
-    "moonshine": Trust(weight=0.63, floor=10.0),
+    "pocketsphinx": Trust(weight=2.0, floor=1.0),
+    "phonemes": Trust(weight=0.34, floor=30.0),
+    "moonshine": Trust(weight=0.4, floor=10.0),
 }
 """Fitted to development recordings, see docs/hearing.md."""
 
@@ -47,12 +47,14 @@ class Limits:
 
     Attributes:
         least_lead: a meaning that not all heard as the best must be this much likelier than the next, in natural log.
+        most_against: a listener seconds a meaning that it holds for at most this much less likely than its best.
         accept_alone: whether one listener is enough where there is only one.
         most_choices: how many choices a question has at most.
         trust: by name of the listener; others are trusted as `Trust()` says.
     """
 
-    least_lead: float = 4.0
+    least_lead: float = 2.5
+    most_against: float = 0.7
     accept_alone: bool = False
     most_choices: int = 4
     trust: Mapping[str, Trust] = field(default_factory=lambda: MEASURED)
@@ -118,7 +120,7 @@ def verdict(
         reason = "what was heard is unlikely"
     if reason is not None:
         return Verdict(Decision.ASK, reason, words, given, sureness)
-    return Verdict(Decision.ACCEPTED, _agreed(heard, best), words[:1], given, sureness)
+    return Verdict(Decision.ACCEPTED, _agreed(heard, best, limits), words[:1], given, sureness)
 
 
 def _by_meaning(hearing: Hearing, meaning_of: MeaningOf, limits: Limits) -> _Heard:
@@ -151,19 +153,24 @@ def _words(heard: Sequence[_Heard], meaning: Hashable) -> str:
 def _doubt(heard: Sequence[_Heard], meaning: Hashable, lead: float, limits: Limits) -> str | None:
     """Why the meaning cannot be accepted; None if it can."""
     with_words = [one for one in heard if one.words]
-    supporters = [one for one in heard if one.best == meaning]
+    holders = [one for one in heard if one.best == meaning]
+    supporters = [one for one in heard if one in holders or _seconds(one, meaning, limits)]
     if len(heard) == 1 and limits.accept_alone:
         return None
     if len(with_words) == 1:
         return f"only {with_words[0].listener} heard a sentence"
-    if len(supporters) < 2:
+    if not holders or len(supporters) < 2:
         return "the listeners differ"
     if any(one.is_strained for one in supporters):
         return "it may be other talk"
-    against = [one for one in with_words if one not in supporters]
+    against = [one for one in with_words if one not in holders]
     return f"{against[0].listener} differs" if against and lead < limits.least_lead else None
 
 
-def _agreed(heard: Sequence[_Heard], meaning: Hashable) -> str:
-    names = [one.listener for one in heard if one.best == meaning]
+def _seconds(one: _Heard, meaning: Hashable, limits: Limits) -> bool:
+    return limits.of(one.listener).weight * one.gaps.get(meaning, math.inf) <= limits.most_against
+
+
+def _agreed(heard: Sequence[_Heard], meaning: Hashable, limits: Limits) -> str:
+    names = [one.listener for one in heard if one.best == meaning or _seconds(one, meaning, limits)]
     return f"{' and '.join(names)} agree" if len(names) > 1 else f"{names[0]} alone"
