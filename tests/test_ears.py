@@ -66,7 +66,7 @@ def test_listeners_weigh_the_readings_of_the_others_only_in_doubt(one, other, de
 
 
 def test_what_is_weighed_decides_the_order_of_choices() -> None:
-    listeners = [Scripted("b", ("left fore",)), Weigher("a", ("left hind",)), Weigher("c", ("right hind", "left fore"))]
+    listeners = [Scripted("b", ("left fore",)), Weigher("a", ("left hind",)), Weigher("c", ("right hind",))]
     for listener in listeners[1:]:
         listener.likes = "left fore"
     verdict = Ears(listeners).judge(SOUND, lambda words: words)
