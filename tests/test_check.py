@@ -14,10 +14,12 @@ import numpy as np
 import pytest
 
 from assistant import settings
+from assistant.checked_part import Health
 from assistant.cli import check
 from assistant.cli.main import ExitStatus, run
 from assistant.errors import BadDevice, LibraryMissing
-from assistant.self_check import KNOWN_WORDS, PARTS, Machine, SelfCheck, State, newest_moment
+from assistant.holding_check import newest_moment
+from assistant.self_check import KNOWN_WORDS, PARTS, Machine, SelfCheck
 from assistant.store.store import Store
 from assistant.values import SessionInfo, Sound
 
@@ -70,30 +72,30 @@ def store(tmp_path: Path) -> Path:
 
 def found(store: Path, part: str, machine: Machine = MACHINE, listeners: tuple[str, ...] = ()):
     """The last finding of a part."""
-    return [*SelfCheck(settings.places(store), machine, listeners).findings((part,))][-1]
+    return [*SelfCheck(settings.places(store), machine, listeners).parts((part,))][-1]
 
 
 @pytest.mark.parametrize(
-    ("machine", "part", "state", "text"),
+    ("machine", "part", "health", "text"),
     [
-        (MACHINE, "microphone", State.GOOD, "peak -12 dB"),
-        (replace(MACHINE, microphone=lambda wanted: Microphone(0.0)), "microphone", State.FAULT, "silence"),
-        (replace(MACHINE, microphone=lambda wanted: Microphone(None)), "microphone", State.FAULT, "no sound"),
-        (replace(MACHINE, microphone=lambda wanted: Microphone(1.0)), "microphone", State.LESS, "too hard"),
-        (replace(MACHINE, microphone=no_microphone), "microphone", State.FAULT, "no microphone"),
-        (MACHINE, "voice", State.GOOD, "speaks"),
-        (replace(MACHINE, voice=no_voice), "voice", State.LESS, "tones"),
-        (MACHINE, "disk", State.GOOD, "714 hours"),
-        (replace(MACHINE, free_bytes=lambda folder: 0.7e9), "disk", State.LESS, "10 hours"),
-        (replace(MACHINE, free_bytes=lambda folder: 7e6), "disk", State.FAULT, "0 hours"),
-        (MACHINE, "clock", State.GOOD, "2027-04-02"),
-        (replace(MACHINE, now=lambda: datetime(2000, 1, 1).astimezone()), "clock", State.FAULT, "before this program"),
+        (MACHINE, "microphone", Health.GOOD, "peak -12 dB"),
+        (replace(MACHINE, microphone=lambda wanted: Microphone(0.0)), "microphone", Health.FAULT, "silence"),
+        (replace(MACHINE, microphone=lambda wanted: Microphone(None)), "microphone", Health.FAULT, "no sound"),
+        (replace(MACHINE, microphone=lambda wanted: Microphone(1.0)), "microphone", Health.LESS, "too hard"),
+        (replace(MACHINE, microphone=no_microphone), "microphone", Health.FAULT, "no microphone"),
+        (MACHINE, "voice", Health.GOOD, "speaks"),
+        (replace(MACHINE, voice=no_voice), "voice", Health.LESS, "tones"),
+        (MACHINE, "disk", Health.GOOD, "714 hours"),
+        (replace(MACHINE, free_bytes=lambda folder: 0.7e9), "disk", Health.LESS, "10 hours"),
+        (replace(MACHINE, free_bytes=lambda folder: 7e6), "disk", Health.FAULT, "0 hours"),
+        (MACHINE, "clock", Health.GOOD, "2027-04-02"),
+        (replace(MACHINE, now=lambda: datetime(2000, 1, 1).astimezone()), "clock", Health.FAULT, "before this program"),
     ],
 )
-def test_a_part_of_the_machine(tmp_path, machine, part, state, text) -> None:
+def test_a_part_of_the_machine(tmp_path, machine, part, health, text) -> None:
     one = found(tmp_path / "herd.db", part, machine)
-    assert (one.state, text in one.text) == (state, True), one
-    assert one.state is State.GOOD or one.to_do or one.text.endswith(".")
+    assert (one.health, text in one.text) == (health, True), one
+    assert one.health is Health.GOOD or one.to_do or one.text.endswith(".")
 
 
 def test_the_microphone_is_let_go(tmp_path) -> None:
@@ -114,9 +116,9 @@ def test_the_microphone_of_the_settings_is_asked_for(tmp_path) -> None:
 
 
 def test_a_new_holding_lacks_only_its_animals(tmp_path) -> None:
-    assert found(tmp_path / "herd.db", "store").state is State.GOOD
+    assert found(tmp_path / "herd.db", "store").health is Health.GOOD
     animals = found(tmp_path / "herd.db", "register")
-    assert animals.state is State.FAULT
+    assert animals.health is Health.FAULT
     assert "assistant register import" in animals.to_do
     assert not (tmp_path / "herd.db").exists()
 
@@ -145,27 +147,27 @@ def open_to_all(store: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("harm", "part", "state", "text"),
+    ("harm", "part", "health", "text"),
     [
-        (damage, "store", State.FAULT, "trigger"),
-        (overwrite, "store", State.FAULT, "herd.db"),
-        (spoil_settings, "settings", State.FAULT, "policy"),
-        (spoil_grammar, "listeners", State.FAULT, "own.jsgf"),
+        (damage, "store", Health.FAULT, "trigger"),
+        (overwrite, "store", Health.FAULT, "herd.db"),
+        (spoil_settings, "settings", Health.FAULT, "policy"),
+        (spoil_grammar, "listeners", Health.FAULT, "own.jsgf"),
         pytest.param(
             open_to_all,
             "store",
-            State.LESS,
+            Health.LESS,
             "may read",
             marks=pytest.mark.skipif(os.name == "nt", reason="rights are kept elsewhere"),
         ),
     ],
 )
-def test_a_harmed_file_is_named_and_left_as_it_is(store, harm: Callable[[Path], None], part, state, text) -> None:
-    assert found(store, "store").state is State.GOOD
+def test_a_harmed_file_is_named_and_left_as_it_is(store, harm: Callable[[Path], None], part, health, text) -> None:
+    assert found(store, "store").health is Health.GOOD
     harm(store)
     before = store.read_bytes()
     one = found(store, part, listeners=("pocketsphinx",))
-    assert (one.state, text in one.text) == (state, True), one
+    assert (one.health, text in one.text) == (health, True), one
     assert store.read_bytes() == before
 
 
@@ -175,9 +177,9 @@ def test_a_clock_that_fell_behind_the_records_is_wrong(store) -> None:
         held.begin(SessionInfo("s1", later, planned=()))
     assert newest_moment(store) == later
     one = found(store, "clock")
-    assert one.state is State.FAULT
+    assert one.health is Health.FAULT
     assert "newest record" in one.text
-    assert found(store, "clock", replace(MACHINE, now=lambda: later)).state is State.GOOD
+    assert found(store, "clock", replace(MACHINE, now=lambda: later)).health is Health.GOOD
 
 
 @pytest.mark.parametrize("is_known", [True, False])
@@ -186,11 +188,11 @@ def test_a_listener_hears_what_it_should_know_or_is_at_fault(store, is_known) ->
     if not is_known:
         hiss = np.random.default_rng(1).normal(0, 0.01, 24000).astype(np.float32)
         checked.__dict__["_known_sound"] = Sound(hiss, 16000)
-    by_part = {one.part: one for one in checked.findings(("listeners",))}
-    assert by_part["pocketsphinx"].state is (State.GOOD if is_known else State.FAULT)
+    by_part = {one.part: one for one in checked.parts(("listeners",))}
+    assert by_part["pocketsphinx"].health is (Health.GOOD if is_known else Health.FAULT)
     assert is_known or KNOWN_WORDS in by_part["pocketsphinx"].text
-    assert by_part["nobody"].state is State.LESS
-    assert by_part["listeners"].state is (State.LESS if is_known else State.FAULT)
+    assert by_part["nobody"].health is Health.LESS
+    assert by_part["listeners"].health is (Health.LESS if is_known else Health.FAULT)
 
 
 def test_the_command_knows_every_part() -> None:
@@ -206,4 +208,4 @@ def test_the_command_says_one_line_a_part_and_fails_with_a_part(tmp_path, capsys
     assert run([*words, "--json"]) == ExitStatus.FAILED
     flats = [json.loads(line) for line in capsys.readouterr().out.splitlines()]
     assert [flat["part"] for flat in flats] == [*PARTS[:5]]
-    assert all(set(flat) == {"part", "state", "text", "to_do"} for flat in flats)
+    assert all(set(flat) == {"part", "health", "text", "to_do"} for flat in flats)

@@ -27,17 +27,18 @@ def check_command(store: Path | None, parts: tuple[str, ...], listeners: str | N
     more than those.
     """
     from assistant import settings
+    from assistant.checked_part import Health
     from assistant.cli.main import ExitStatus
-    from assistant.self_check import SelfCheck, State
+    from assistant.self_check import SelfCheck
 
     worst = ExitStatus.OK
     checked = SelfCheck(settings.places(store), listeners=listeners.split(",") if listeners else None)
-    for one in checked.findings(parts):
+    for one in checked.parts(parts):
         if as_json:
             click.echo(json.dumps(asdict(one)))
         else:
             told = f"{one.text.rstrip('.')}. {one.to_do}" if one.to_do else one.text
-            click.echo(f"{MARKS[one.state]} {one.part:12} {told}")
-        if one.state is State.FAULT:
+            click.echo(f"{MARKS[one.health]} {one.part:12} {told}")
+        if one.health is Health.FAULT:
             worst = ExitStatus.FAILED
     return worst
