@@ -132,7 +132,7 @@ def measured(n: int) -> dict[str, Any]:
 
 def plot(figures: Sequence[dict[str, Any]], out: Path) -> None:
     """Time against size, both in powers of ten, as SVG."""
-    import matplotlib as mpl
+    import matplotlib as mpl  # extra "bench"
 
     mpl.use("svg")
     mpl.rcParams.update({"svg.hashsalt": "register", "svg.fonttype": "none"})
