@@ -178,7 +178,7 @@ def test_every_command_says_what_it_does(command, capsys) -> None:
     assert len(capsys.readouterr().out.splitlines()) > 4
 
 
-@pytest.mark.parametrize("words", [["nothing"], ["session"], ["evaluate"], ["--nothing"]])
+@pytest.mark.parametrize("words", [["nothing"], ["session", "--pace", "slowly"], ["evaluate"], ["--nothing"]])
 def test_wrong_words_are_a_usage_error(words, capsys) -> None:
     assert run(words) == ExitStatus.USAGE
     assert "Usage" in capsys.readouterr().err
