@@ -13,13 +13,12 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from itertools import takewhile
 from pathlib import Path
-from typing import Any
 
 from sqlite_utils import Database
 
 from assistant.errors import BadStore
 from assistant.register.register import called, compact
-from assistant.store import conflict, sound_file
+from assistant.store import conflict, sound_bringing
 from assistant.store.animal_row import animal_from_flat
 from assistant.store.conflict import Conflict, ConflictKind
 from assistant.store.connection import connected, writing
@@ -28,7 +27,7 @@ from assistant.store.joining import EventRow, VersionRow, event_times, joined, s
 from assistant.store.journal import digest
 from assistant.store.projection import rebuild
 from assistant.store.retention import BOOK as REMOVED
-from assistant.store.retention import removed, sweep
+from assistant.store.retention import sweep
 from assistant.store.schema import JOURNAL, guards
 from assistant.values import Animal
 
@@ -73,13 +72,13 @@ def merge(db: Database, path: Path, other: Path) -> Merged:
     theirs = connected(other, read_only=True)
     merged = Merged()
     try:
-        sounds = _bring_sounds(db, theirs, (path, other), merged)
-        with _files_of(path, sounds), writing(db, path), faults_told(other), _unguarded(db):
+        sounds = sound_bringing.copied(db, theirs, (path, other), merged.troubles)
+        with sound_bringing.kept_if_well(path, sounds), writing(db, path), faults_told(other), _unguarded(db):
             found = _sessions(db, theirs, merged)
             of_animals, merged.animals = _versions(db, theirs, _ANIMALS, merged)
             _refuse_twins(db, other)
             of_records, merged.records = _versions(db, theirs, _RECORDS, merged)
-            _add_sounds(db, sounds)
+            sound_bringing.add(db, sounds)
             merged.sounds = len(sounds)
             if not merged.is_nothing_new:
                 _in_order(db)
@@ -93,17 +92,6 @@ def merge(db: Database, path: Path, other: Path) -> Merged:
     finally:
         theirs.close()
     return merged
-
-
-@contextmanager
-def _files_of(path: Path, sounds: Sequence[Sequence[Any]]) -> Iterator[None]:
-    """Takes the copied sounds away again if what follows fails, as their rows are not kept then."""
-    try:
-        yield
-    except BaseException:
-        for row in sounds:
-            (sound_file.folder_of(path) / Path(row[4]).name).unlink(missing_ok=True)
-        raise
 
 
 @contextmanager
@@ -268,46 +256,3 @@ def _replace_versions(
 def _n_same(ours: Sequence[object], rows: Sequence[object]) -> int:
     """How many rows at the beginning stay as they are."""
     return sum(1 for _ in takewhile(lambda pair: pair[0] == pair[1], zip(ours, rows, strict=False)))
-
-
-# --------------------------------------------------------------------------------------------------------- sounds
-
-_SOUND = ("remark", "session", "time", "by", "file", "sha256", "start_s", "end_s")
-
-
-def _bring_sounds(db: Database, theirs: Database, paths: tuple[Path, Path], merged: Merged) -> list[Any]:
-    """Copies the files of sounds that this store lacks; gives their rows. A file that is not whole is left out."""
-    path, other = paths
-    rows = theirs.execute(f"SELECT {', '.join(_SOUND)} FROM sound ORDER BY number").fetchall()
-    known = dict(db.execute("SELECT remark, sha256 FROM sound").fetchall())
-    gone = {**removed(theirs), **removed(db)}
-    source, folder = sound_file.folder_of(other), sound_file.folder_of(path)
-    brought = []
-    for row in rows:
-        remark, file, sha256 = row[0], Path(row[4]).name, row[5]
-        if remark in known:
-            if known[remark] != sha256:
-                merged.troubles.append(f"The sound of remark {remark} differs; the one of this store stays.")
-            continue
-        if remark in gone:
-            brought.append(row)  # that it was said comes, its sound stays away
-            continue
-        try:
-            content = (source / file).read_bytes()
-        except OSError as error:
-            merged.troubles.append(f"The sound {file} of the other store cannot be read: {error.strerror or error}.")
-            continue
-        if sound_file.sha256(content) != sha256:
-            merged.troubles.append(f"The sound {file} of the other store was changed after it was kept.")
-            continue
-        with faults_told(folder):
-            folder.mkdir(mode=0o700, exist_ok=True)
-            sound_file.write(folder, file, content)
-        brought.append(row)
-    return brought
-
-
-def _add_sounds(db: Database, rows: Sequence[Sequence[Any]]) -> None:
-    sql = f"INSERT INTO sound ({', '.join(_SOUND)}) VALUES ({', '.join('?' * len(_SOUND))})"
-    for row in rows:
-        db.execute(sql, tuple(row))
