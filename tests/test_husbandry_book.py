@@ -8,7 +8,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.errors import BadStore
@@ -33,6 +33,7 @@ RECORDS = [
 ]
 
 
+@settings(deadline=None)
 @given(record=st.one_of(RECORDS))
 def test_record_to_plain_to_record(record: book.Record) -> None:
     assert book.record_from_flat(book.book_of(type(record)), book.record_to_flat(record)) == record

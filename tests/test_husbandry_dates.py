@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.husbandry.book import Mating, Settled, Settlement
@@ -67,6 +67,7 @@ def test_nobody_is_tipped_in_the_last_six_weeks() -> None:
     ]
 
 
+@settings(deadline=None)
 @given(st.dates(date(1990, 1, 1), date(2090, 1, 1)), st.integers(0, 90), st.sampled_from(Species))
 def test_births_are_a_count_of_days_whatever_the_calendar_does(began: date, days: int, species: Species) -> None:
     found = pregnancy(Mating("m", (), (), began, began + timedelta(days=days)), "a1", species)

@@ -7,7 +7,7 @@ from datetime import date
 from math import comb
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.errors import LibraryMissing
@@ -111,6 +111,7 @@ def test_intervals_of_printed_tables(k: int, n: int, low: float, high: float) ->
     assert (got.low, got.high) == (pytest.approx(low, abs=5e-5), pytest.approx(high, abs=5e-5))
 
 
+@settings(deadline=None)
 @given(st.integers(1, 40).flatmap(lambda n: st.tuples(st.integers(0, n), st.just(n))))
 def test_each_bound_leaves_two_and_a_half_per_cent_outside(kn: tuple[int, int]) -> None:
     k, n = kn
@@ -128,6 +129,7 @@ def test_the_paired_test_is_that_of_a_fair_coin(new: int, gone: int, p: float) -
     assert paired_p(new, gone) == pytest.approx(p)
 
 
+@settings(deadline=None)
 @given(st.integers(0, 30), st.integers(0, 30))
 def test_the_paired_test_against_another_hand(new: int, gone: int) -> None:
     contingency = pytest.importorskip("statsmodels.stats.contingency_tables")

@@ -8,7 +8,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.errors import BadRegister
@@ -126,6 +126,7 @@ def named(rows: list[tuple[int, int]]) -> dict[str, Parents]:
     return {f"a{i}": (texts[s], texts[d]) for i, (s, d) in enumerate(rows)}
 
 
+@settings(deadline=None)
 @given(tables(9))
 def test_kinship_is_wrights_sum_over_paths(rows) -> None:
     table = named(rows)
@@ -137,6 +138,7 @@ def test_kinship_is_wrights_sum_over_paths(rows) -> None:
                 assert found[i, j] == float(paths(table, a, b))
 
 
+@settings(deadline=None)
 @given(tables(40), st.randoms())
 def test_kinship_is_that_of_the_tabular_method_in_any_order_of_animals(rows, chance) -> None:
     table = named(rows)

@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.husbandry.book import Given
@@ -56,6 +56,7 @@ def test_worked_sums(row) -> None:
     assert got == tuple(text and date.fromisoformat(text) for text in (meat_from, milk_from))
 
 
+@settings(deadline=None)
 @given(
     st.datetimes(datetime(1990, 1, 1), datetime(2090, 1, 1), timezones=st.just(UTC)), st.integers(0, 400), st.booleans()
 )

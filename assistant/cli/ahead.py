@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date, datetime, time
@@ -55,9 +56,13 @@ def looking(store: Path | None, on: datetime | None, *, to_write: bool = False) 
     if not places.store.exists():
         raise BadStore(f"There is no store at {places.store}. Bring animals in first, or name it with --store.")
     practice = settings.settings(places.settings).practice
+    gc.disable()  # a list is read once and shown: there is nothing to collect, and looking for it takes half the time
     moment = datetime.combine(on.date(), time(12)) if on else datetime.now()
-    with Store.open(places.store, read_only=not to_write) as held:
-        yield LookAhead(held, practice, moment.astimezone()), held
+    try:
+        with Store.open(places.store, read_only=not to_write) as held:
+            yield LookAhead(held, practice, moment.astimezone()), held
+    finally:
+        gc.enable()
 
 
 def found_animal(store: Store, text: str) -> Animal:

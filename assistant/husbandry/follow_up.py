@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from assistant.husbandry.book import Settled, Settlement
 from assistant.husbandry.practice import Recheck
@@ -68,8 +67,7 @@ class Finding(Protocol):
         """When."""
 
 
-@dataclass(frozen=True)
-class Asked:
+class Asked(NamedTuple):
     """Something that was asked for.
 
     Attributes:
@@ -86,8 +84,7 @@ class Asked:
     reason: str = ""
 
 
-@dataclass(frozen=True)
-class FollowUp:
+class FollowUp(NamedTuple):
     """Something asked for and where it stands.
 
     Attributes:

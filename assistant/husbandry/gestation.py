@@ -14,6 +14,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from types import MappingProxyType
+from typing import NamedTuple
 
 from assistant.husbandry.book import Mating
 from assistant.husbandry.head import Head
@@ -47,8 +48,7 @@ practice, no source.
 NO_TIP = "heavily pregnant then: do not tip; trim standing, or wait, unless lame"
 
 
-@dataclass(frozen=True)
-class Pregnancy:
+class Pregnancy(NamedTuple):
     """When a female may give birth.
 
     Attributes:
@@ -123,9 +123,10 @@ def pregnancies(heads: Mapping[str, Head], matings: Iterable[Mating], today: dat
     found: dict[str, Pregnancy] = {}
     for mating in sorted(matings, key=lambda one: one.began):
         if mating.began <= today:
+            of_species = {species: pregnancy(mating, "", species)[1:] for species in Species}
             for female in mating.females:
                 if female in heads:
-                    found[female] = pregnancy(mating, female, heads[female].species)
+                    found[female] = Pregnancy(female, *of_species[heads[female].species])
     for one in heads.values():
         if one.due:
             found[one.id] = expected(one.due, one.id, one.species)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from assistant.husbandry.choice import DO_NOT_BREED
 from assistant.husbandry.gestation import Pregnancy
@@ -56,8 +56,7 @@ class Known:
     pregnancies: Mapping[str, Pregnancy] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
-class Readiness:
+class Readiness(NamedTuple):
     """One female.
 
     Attributes:

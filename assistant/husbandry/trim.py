@@ -6,8 +6,10 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from functools import cache
 from itertools import pairwise
 from statistics import median
+from typing import NamedTuple
 
 from assistant.husbandry.gestation import Pregnancy
 from assistant.husbandry.head import Head, here
@@ -20,8 +22,7 @@ FEWEST_GAPS = 5
 """With fewer animals in a row the holding's own pace is not known yet (common practice, no source)."""
 
 
-@dataclass(frozen=True)
-class Trim:
+class Trim(NamedTuple):
     """When an animal is due.
 
     Attributes:
@@ -84,30 +85,26 @@ def trims(
         Intervals are the holding's own; where they start from, see `assistant.settings.TRIM_DAYS`.
     """
     carrying = pregnancies or {}
+    interval = cache(practice.trim_interval)
     found = []
     for one in here(heads):
         last, long_since, birth = last_trims.get(one.id), overgrown.get(one.id), carrying.get(one.id)
-        due, reason = _due(one, practice, last, long_since, today)
+        due, reason = _due(one, interval(one.species, one.group), last, today)
+        if long_since and practice.overgrown_days and (last is None or long_since > last):
+            earlier = long_since + timedelta(days=practice.overgrown_days)
+            if due is None or earlier < due:
+                due, reason = earlier, f"overgrown on {long_since}"
         found.append(Trim(one.id, last, due, reason, birth.caution(max(due, today)) if birth and due else ""))
     return tuple(sorted(found, key=lambda one: (one.due is None, one.due or date.max)))
 
 
-def _due(
-    one: Head, practice: Practice, last: date | None, long_since: date | None, today: date
-) -> tuple[date | None, str]:
-    """The day on which an animal is due, and why."""
-    days = practice.trim_interval(one.species, one.group)
-    due, reason = None, "no interval set"
-    if days and last:
-        due, reason = last + timedelta(days=days), f"every {days} days"
-    elif days:
-        due = one.born + timedelta(days=days) if one.born else today
-        reason = "no trim on record"
-    if long_since and practice.overgrown_days and (last is None or long_since > last):
-        earlier = long_since + timedelta(days=practice.overgrown_days)
-        if due is None or earlier < due:
-            return earlier, f"overgrown on {long_since}"
-    return due, reason
+def _due(one: Head, days: int, last: date | None, today: date) -> tuple[date | None, str]:
+    """The day on which an animal is due by the calendar, and why; `days` is the interval, 0 for none."""
+    if not days:
+        return None, "no interval set"
+    if last:
+        return last + timedelta(days), f"every {days} days"
+    return one.born + timedelta(days) if one.born else today, "no trim on record"
 
 
 def plan(trims_due: Iterable[Trim], before: date, today: date, minutes: float, minutes_a_day: float) -> Plan:

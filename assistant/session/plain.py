@@ -41,6 +41,8 @@ def made(kind: Any, value: Any) -> Any:
     if origin in (Union, types.UnionType):
         kinds = [one for one in typing.get_args(kind) if one is not type(None)]
         return None if value is None else made(kinds[0], value)
+    if origin is tuple and typing.get_args(kind)[0] is str:
+        return tuple(value)
     if origin is tuple:
         return tuple(made(typing.get_args(kind)[0], item) for item in value)
     if origin is not None and issubclass(origin, Mapping):

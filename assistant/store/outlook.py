@@ -109,27 +109,23 @@ def open_feet(db: Database, whats: Collection[str], since: date) -> dict[str, tu
 
     Args:
         db: the store.
-        whats: the findings.
+        whats: the findings; the last of them on each foot counts.
         since: older ones are left out.
     """
     rows = db.execute(
-        "SELECT animal, place, kind, what, number, session FROM entry INDEXED BY entry_foot WHERE is_live "
-        f"AND kind IN ('finding', 'action') AND day >= ? AND place IN {FEET} ORDER BY number",
-        (since.isoformat(),),
+        f"WITH last AS (SELECT animal, place, max(CASE WHEN what IN ({_marks(whats)}) THEN number END) AS found, "
+        "max(CASE WHEN what = 'sound' OR (kind = 'action' AND what <> 'left alone') THEN number END) AS cared "
+        "FROM entry INDEXED BY entry_foot WHERE is_live AND kind IN ('finding', 'action') AND day >= ? "
+        f"AND place IN {FEET} GROUP BY animal, place) "
+        "SELECT last.animal, last.place, entry.what FROM last JOIN entry ON entry.number = last.found "
+        "LEFT JOIN entry AS care ON care.number = last.cared "
+        "WHERE last.found > coalesce(last.cared, -1) AND entry.session IS NOT care.session",
+        (*whats, since.isoformat()),
     )
-    found: dict[tuple[str, str], tuple[str, str]] = {}
-    cared: dict[tuple[str, str], str] = {}
-    for animal, place, kind, what, _, session in rows:
-        if kind == "finding" and what in whats:
-            if cared.get((animal, place)) != session:
-                found[animal, place] = (what, session)
-        elif what == "sound" or (kind == "action" and what != "left alone"):
-            cared[animal, place] = session
-            found.pop((animal, place), None)
-    by_animal: dict[str, tuple[str, ...]] = {}
-    for (animal, place), (what, _) in found.items():
-        by_animal[animal] = (*by_animal.get(animal, ()), f"{place} {what}")
-    return by_animal
+    found: dict[str, tuple[str, ...]] = {}
+    for animal, place, what in rows:
+        found[animal] = (*found.get(animal, ()), f"{place} {what}")
+    return found
 
 
 def findings(
