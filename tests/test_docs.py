@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 import shlex
 import tomllib
@@ -12,12 +13,12 @@ import click
 import pytest
 from make_commands import described, every_command
 
-from assistant.cli.main import commands
+from assistant.cli.main import ExitStatus, commands, run
 
 ROOT = Path(__file__).parent.parent
 DOCS = sorted([*ROOT.glob("*.md"), *(ROOT / "docs").glob("*.md"), ROOT / "demo_audio" / "README.md"])
 TEXT = {file.relative_to(ROOT).as_posix(): file.read_text(encoding="utf-8") for file in DOCS}
-COMMAND_LINE = re.compile(r"^(?:\s*[$>]\s*)?\s*(?:\.venv/bin/)?(assistant(?: .*)?)$")
+COMMAND_LINE = re.compile(r"^(?:\s*[$]\s*)?\s*(?:\.venv/bin/)?(assistant(?: .*)?)$")
 INLINE = re.compile(r"`(assistant [^`\n]+)`")
 LINK = re.compile(r"(?<!!)\[[^\]]+\]\(([^)\s]+)\)")
 FILE = re.compile(r"`((?:assistant|docs|grammars|tests|demo_audio|\.ci)/[\w./-]*)`")
@@ -102,6 +103,49 @@ PYTHON = [(name, block) for name, text in TEXT.items() for block in fenced(text,
 def test_python_in_the_documents_runs(name: str, block: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(ROOT)
     exec(compile(block, name, "exec"), {"__name__": "documented"})
+
+
+def played(text: str) -> Iterator[tuple[str, list[str], list[str]]]:
+    """The commands of a document's console blocks, each with what is typed into it and what it has to answer."""
+    for block in fenced(text, "console"):
+        for part in re.split(r"^\$ ", block, flags=re.MULTILINE)[1:]:
+            command, *lines = part.rstrip("\n").split("\n")
+            yield command, [line[2:] for line in lines if line.startswith("> ")], [x for x in lines if x[:2] != "> "]
+
+
+@pytest.mark.parametrize("name", [name for name, text in TEXT.items() if "```console" in text])
+def test_what_a_document_plays_is_what_happens(name, tmp_path, monkeypatch, capsys) -> None:
+    monkeypatch.chdir(tmp_path)
+    for command, typed, answers in played(TEXT[name]):
+        words = [word.replace("demo_audio/", f"{ROOT}/demo_audio/") for word in shlex.split(command)[1:]]
+        monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in typed)))
+        assert run(words) == ExitStatus.OK, command
+        told = capsys.readouterr()
+        at = 0
+        for line in answers:
+            found = (told.out + told.err).find(line.strip(), at)
+            assert found >= 0, f"{command}: {line.strip()!r} is not answered, or not in this order"
+            at = found + len(line.strip())
+
+
+ROW = re.compile(r"^\| ([^|]+) \| ([^|]+) \|$", re.MULTILINE)
+
+
+def test_what_keepers_are_told_to_say_is_answered_so(tmp_path, monkeypatch, capsys) -> None:
+    """The first table of docs/keepers.md, row by row: what is quoted comes back, and a tick where it says so."""
+    table = TEXT["docs/keepers.md"].split("| you say | it answers |")[1].split("\n\n")[0]
+    rows = [row for row in ROW.findall(table) if "---" not in row[0]]
+    store = ["--store", str(tmp_path / "herd.db")]
+    assert run([*store, "register", "import", str(ROOT / "demo_audio" / "register.csv")]) == ExitStatus.OK
+    capsys.readouterr()
+    monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{said}\n" for said, _ in rows)))
+    assert run([*store, "type", "--started", "2026-05-26"]) == ExitStatus.OK
+    lines = capsys.readouterr().out.splitlines()
+    assert len(rows) > 5
+    for (said, answer), line in zip(rows, lines, strict=False):
+        quoted = re.findall(r'"([^"]+)"', answer)
+        assert all(text.rstrip(".,") in line for text in quoted), (said, answer, line)
+        assert quoted or ("✓" in line) == ("tick" in answer), (said, answer, line)
 
 
 def packages() -> Iterator[str]:
