@@ -9,7 +9,7 @@ from datetime import UTC, date, datetime, timedelta
 import icalendar
 import pytest
 import vobject
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.calendar_out import KINDS, coming
@@ -64,6 +64,7 @@ def test_identities_differ_by_kind_and_key() -> None:
     assert len({RECHECK.uid, replace(RECHECK, key="e2").uid, replace(RECHECK, kind="birth").uid}) == 3
 
 
+@settings(deadline=None)
 @given(st.text(), st.text())
 def test_any_words_are_read_back(title, about) -> None:
     """Commas, semicolons, backslashes, long lines and letters of any script; control characters become blanks."""
