@@ -12,7 +12,6 @@ from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from assistant.hearing.pronunciation import PHONES, Phones
 from assistant.meaning.fills import spoken_name
 from assistant.named_remark import NamedRemark
 from assistant.values import Animal, Decision, Sound, Verdict
@@ -23,8 +22,10 @@ LEAST_REMARKS = 4
 MOST_LEARNT = 8
 """Remarks that a proposal is made from; more do not make it better, only later."""
 
-PHONE_NATS = math.log(len(PHONES))
-"""What telling one sound of a pronunciation costs: the proposal is the one that, with all remarks, is told shortest.
+Phones = tuple[str, ...]
+
+PHONE_NATS = math.log(39)
+"""What telling one of the 39 sounds costs: the proposal is the one that, with all remarks, is told shortest.
 
 Source: the principle of least description length, J. Rissanen, Automatica 14, 1978.
 """

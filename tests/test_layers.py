@@ -11,7 +11,8 @@ import pytest
 import assistant
 
 CORE = ("values", "errors", "grammar", "meaning", "register", "session", "husbandry")
-FLOW = ("ears", "interpreter", "live", "evaluate")
+FLOW = ("interpreter", "live", "evaluate", "kept_remark", "named_remark", "learning", "script_score")
+"""Flow that needs no part of an edge; `ears` and `herd` take rules and questions from one."""
 EDGES = ("sound", "voice", "hearing", "models", "store", "report", "settings", "sheets")
 OUTSIDE = {
     "sqlite3",
@@ -51,6 +52,14 @@ def test_core_loads_nothing_from_outside(root: str) -> None:
     assert not OUTSIDE & {name.partition(".")[0] for name in loaded}
     rings = {name.split(".")[1] for name in loaded if name.startswith("assistant.")}
     assert rings <= set(CORE)
+
+
+def test_flow_loads_no_edge() -> None:
+    """What stands between the stages gets the edges as arguments."""
+    loaded = loaded_by(", ".join(f"assistant.{name}" for name in FLOW))
+    rings = {name.split(".")[1] for name in loaded if name.startswith("assistant.")}
+    assert not rings & set(EDGES)
+    assert not OUTSIDE & {name.partition(".")[0] for name in loaded}
 
 
 @pytest.mark.parametrize("root", [root for root in EDGES if modules((root,))])
