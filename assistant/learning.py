@@ -7,14 +7,14 @@ pronunciation is proposed; on the other half, and on every remark that is known 
 from __future__ import annotations
 
 import math
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
 from assistant.meaning.fills import spoken_name
 from assistant.named_remark import NamedRemark
-from assistant.values import Animal, Decision, Sound, Verdict
+from assistant.values import Animal, Decision, Part, Sound, Verdict
 
 LEAST_REMARKS = 4
 """With fewer remarks that say a name, there is nothing to try a proposal on."""
@@ -166,6 +166,26 @@ def _with_name(text: str, names: Collection[str], name: str) -> str:
             if " ".join(words[start:end]) in names:
                 return " ".join([*words[:start], name, *words[end:]])
     return ""
+
+
+def confusions(pairs: Iterable[tuple[Sequence[Part], Sequence[Part]]]) -> Mapping[tuple[str, str], int]:
+    """What was taken for what, as values of the records: (what is right, what was heard) → how often, most often first.
+
+    Args:
+        pairs: of each remark what stands on record from it, and what it is taken for today.
+    """
+    found: Counter[tuple[str, str]] = Counter()
+    for right, heard in pairs:
+        lost, come = (_values(one) - _values(other) for one, other in ((right, heard), (heard, right)))
+        if lost or come:
+            found[", ".join(sorted(lost)), ", ".join(sorted(come))] += 1
+    return dict(found.most_common())
+
+
+def _values(parts: Iterable[Part]) -> set[str]:
+    return {
+        f"{value:g}" if isinstance(value, float) else str(value) for part in parts for value in part.flat().values()
+    }
 
 
 # --------------------------------------------------------------------------------------------------------- proposals

@@ -17,7 +17,18 @@ from assistant.heard_again import all_kept, with_sound
 from assistant.hearing.phoneme_spelling import SpellingListener
 from assistant.hearing.pronunciation import Phones
 from assistant.kept_remark import KeptRemark
-from assistant.learning import Example, Lesson, Outcome, Proposal, Tally, examples, lessons, outcome, proposals
+from assistant.learning import (
+    Example,
+    Lesson,
+    Outcome,
+    Proposal,
+    Tally,
+    confusions,
+    examples,
+    lessons,
+    outcome,
+    proposals,
+)
 from assistant.look_back import events_of
 from assistant.meaning.canonical import meaning_key
 from assistant.named_remark import NamedRemark, named_remarks
@@ -50,10 +61,12 @@ class Learnt:
 
     Attributes:
         names: every name that was said, the worst heard first.
+        confused: (what is right, what is heard) → how often, in remarks whose facts the keeper has settled.
         lessons: proposals with what became of them.
     """
 
     names: tuple[HeardName, ...]
+    confused: Mapping[tuple[str, str], int]
     lessons: tuple[Lesson, ...]
 
 
@@ -90,21 +103,28 @@ class OwnNames:
         """Hears the remarks, proposes, tries, and tells what came of it. Nothing is changed.
 
         Raises:
-            BadStore: the keeper has not settled yet who was named in any remark.
+            BadStore: the keeper has not settled any remark yet, neither its facts nor whom it names.
             ListenerMissing: the phoneme network, which hears how a name was said, cannot run here.
         """
         animals = {animal.id: animal for animal in self._farm.register}
         said = examples(self._named.values(), animals)
-        if not said:
+        if not said and not any(one.is_settled for one in self._kept.values()):
             raise BadStore(
-                f"In no remark of {self._store.path} has a name been settled yet. That happens when you answer who it "
-                "is, and with: assistant review"
+                f"In no remark of {self._store.path} has it been settled yet what was said. That happens when you "
+                "answer who it is, and with: assistant review"
             )
         before = self._heard(self._farm)
         spelling = SpellingListener(self._farm.lexicon)
         proposed = proposals(said, before, spelling, self._store.sound, self._farm.lexicon.of)
         tried = lessons(proposed, before, self._heard_with)
-        return Learnt(_names(said, before), tuple(tried))
+        return Learnt(_names(said, before), self._confused(before), tuple(tried))
+
+    def _confused(self, outcomes: Mapping[str, Outcome]) -> Mapping[tuple[str, str], int]:
+        settled = [one for one in self._kept.values() if one.is_settled]
+        heard = self._farm.interpreter.heard
+        return confusions(
+            (one.facts, recordable(heard(outcomes[one.remark.id].words, one.scope).parts)) for one in settled
+        )
 
     def _heard_with(self, proposed: Sequence[Proposal]) -> dict[str, Outcome]:
         """How the remarks are heard with these pronunciations in the keeper's own file."""

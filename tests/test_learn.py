@@ -14,7 +14,7 @@ from test_kept_remark import events
 from assistant import settings, wiring
 from assistant.cli.main import ExitStatus, run
 from assistant.hearing.pronunciation import Lexicon
-from assistant.learning import Example, Outcome, Proposal, Tally, examples, lessons, proposals
+from assistant.learning import Example, Outcome, Proposal, Tally, confusions, examples, lessons, proposals
 from assistant.named_remark import NamedRemark, named_remarks
 from assistant.own_names import OwnNames, write
 from assistant.session import review as reviewing
@@ -23,7 +23,7 @@ from assistant.session.review import Fact, Review, Stamp
 from assistant.sound.recording import read
 from assistant.store.journal import flat_event
 from assistant.store.store import Store
-from assistant.values import Animal, FindingPart, Remark, SessionInfo, Sound, Verdict
+from assistant.values import Animal, FindingPart, MeasurePart, Remark, SessionInfo, Sound, Verdict
 from assistant.values import Decision as Decided
 
 SOUNDS = Path(__file__).parent / "own_names"
@@ -165,6 +165,19 @@ def test_the_right_name_is_put_where_a_name_was_heard(choices, animal, name, sen
     remark = Remark("r1", "s1", START, verdict=Verdict(Decided.ASK, "", tuple(choices)))
     found = examples([NamedRemark(remark, animal)], {one.id: one for one in HERD})
     assert [(one.name, one.sentences) for one in found] == ([(name, sentences)] if name else [])
+
+
+@pytest.mark.parametrize(
+    ("right", "heard", "confused"),
+    [
+        ((CRACK,), (CRACK,), {}),
+        ((CRACK,), (FindingPart("left hind", "scald"),), {("crack", "scald"): 1}),
+        ((CRACK,), (), {("crack, left hind", ""): 1}),
+        ((MeasurePart("condition", 2.5),), (MeasurePart("condition", 3),), {("2.5", "3"): 1}),
+    ],
+)
+def test_what_is_taken_for_what(right, heard, confused) -> None:
+    assert confusions([(right, heard)]) == confused
 
 
 # ---------------------------------------------------------------------------------------------------------- the trial

@@ -30,7 +30,8 @@ def learn_command(
 
     From half of the remarks with a name a pronunciation is made; the other half, and all that is heard rightly today,
     are heard again with it. It counts as good only if more of that half is heard and nothing that was accepted becomes
-    wrong. Without --write nothing is changed.
+    wrong. It also lists what else is taken for something else; a form of your own may help there (docs/grammar.md).
+    Without --write nothing is changed.
     """
     from assistant import own_names, settings, wiring
     from assistant.store.store import Store
@@ -51,12 +52,18 @@ def learn_command(
 
 
 def _text(learnt: Learnt) -> str:
+    told = [_names(learnt)] if learnt.names else []
+    rows = [(right or "nothing", heard or "nothing", str(n)) for (right, heard), n in learnt.confused.items()]
+    told += [table(("on record", "heard today", "times"), rows)] if rows else []
+    return "\n\n".join([*told, *(_lesson(one) for one in learnt.lessons)] or ["All that you settled is heard rightly."])
+
+
+def _names(learnt: Learnt) -> str:
     rows = []
     for one in learnt.names:
         taken = ", ".join(f"{words or 'nothing'} ({n})" for words, n in one.taken_for.items())
         rows.append((one.name, str(one.tally.n), str(one.tally.right), str(one.tally.accepted), taken))
-    told = [table(("name", "said", "right", "accepted", "else taken for"), rows)]
-    return "\n".join([*told, *(_lesson(one) for one in learnt.lessons)])
+    return table(("name", "said", "right", "accepted", "else taken for"), rows)
 
 
 def _lesson(one: Lesson) -> str:
@@ -74,5 +81,6 @@ def _heard(tally: Tally) -> str:
 def _flat(learnt: Learnt) -> dict[str, object]:
     return {
         "names": [asdict(one) for one in learnt.names],
+        "confused": [{"right": right, "heard": heard, "n": n} for (right, heard), n in learnt.confused.items()],
         "lessons": [asdict(one) | {"is_good": one.is_good} for one in learnt.lessons],
     }
