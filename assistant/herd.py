@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Protocol
 from assistant.husbandry import answer, medicine
 from assistant.husbandry.choice import relation
 from assistant.husbandry.follow_up import is_now
-from assistant.husbandry.head import head
 from assistant.husbandry.kinship import kinship
 from assistant.session import replies
 from assistant.session.scale import LAMENESS
@@ -73,6 +72,7 @@ class Herd:
         self._session = session
         self._lameness = lameness
         self._ahead = ahead
+        self._looked: LookAhead | None = None
 
     def animal(self, key: str, /) -> Animal | None:
         """The animal with this id in the register."""
@@ -88,21 +88,20 @@ class Herd:
 
     def due(self, today: date, /) -> tuple[Due, ...]:
         """What is due up to `today`: follow-ups, oldest first, then feet that were trimmed before and are due again."""
-        if self._ahead is None:
+        ahead = self._on(today)
+        if ahead is None:
             dated = (item for item in self._past.follow_ups(today) if item.due is not None)
             return tuple(Due(item.animal, item.what, item.due or today) for item in dated)
-        ahead = self._ahead(today)
         again = [Due(one.asked.animal, one.asked.what, one.due or today) for one in ahead.follow_ups() if is_now(one)]
         trims = [Due(one.animal, "trim", one.due) for one in ahead.trims() if one.last and one.due and one.due <= today]
         return tuple(one for one in (*again, *trims) if one.animal in self._animals)
 
     def cautions(self, key: str, today: date, /) -> tuple[str, ...]:
         """What must be said of an animal when it is caught: births, medicines, and what is to be looked at."""
-        if self._ahead is None:
+        ahead, told = self._on(today), []
+        if ahead is None:
             return ()
-        ahead, told = self._ahead(today), []
-        animal = self.animal(key)
-        birth = ahead.birth(head(animal)) if animal else None
+        birth = ahead.pregnancies.get(key)
         if birth and birth.caution(today):
             told.append(replies.DO_NOT_TIP)
             if WATCH_FEED in ahead.traits.get(key, ()):
@@ -121,9 +120,9 @@ class Herd:
 
     def answer(self, question: str, key: str, other: str, today: date, /) -> Answer | None:
         """The answer to a question about coming days, families or feet; None without a look ahead."""
-        if self._ahead is None:
+        ahead, who = self._on(today), self._called(key)
+        if ahead is None:
             return None
-        ahead, who = self._ahead(today), self._called(key)
         match question:
             case "not to the male":
                 return answer.shut_out(ahead.readiness(today), self._called)
@@ -131,8 +130,7 @@ class Herd:
                 since = date(today.year, 1, 1)
                 return answer.worst_feet(ahead.feet(since, today), since)
             case "birth":
-                animal = self.animal(key)
-                return answer.birth(ahead.birth(head(animal)) if animal else None, who, today)
+                return answer.birth(ahead.pregnancies.get(key), who, today)
             case "withheld":
                 return answer.withheld(ahead.withheld(key).get(key), who)
             case "related":
@@ -142,6 +140,12 @@ class Herd:
                 is_pair = sexes == {Sex.MALE, Sex.FEMALE}
                 return answer.related(relation(of, other, key), shared, who, self._called(other), is_pair=is_pair)
         return None
+
+    def _on(self, today: date) -> LookAhead | None:
+        """What follows on a day; made once a day, as register and matings stay as they are during a session."""
+        if self._ahead is not None and (self._looked is None or self._looked.today != today):
+            self._looked = self._ahead(today)
+        return self._looked
 
     def _called(self, key: str) -> str:
         animal = self.animal(key)

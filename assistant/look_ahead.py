@@ -24,12 +24,15 @@ from assistant.store.store import Store
 RULE_DAYS = 180
 """What a rule asked for is forgotten so long after its day (common practice, no source)."""
 
+BIRTH_DAYS = 365
+"""A birth longer ago ends nothing that could still be due."""
+
 OPEN_FOOT_DAYS = 180
 """A finding on a foot so old is no longer taken for untreated (common practice, no source)."""
 
 
 class LookAhead:
-    """What follows on a day. Reads what it is asked for, each thing once.
+    """What follows on a day. The register and the matings are read once, what sessions record each time.
 
     Args:
         store: the records.
@@ -63,14 +66,26 @@ class LookAhead:
     @cached_property
     def pregnancies(self) -> dict[str, Pregnancy]:
         """Who may give birth, and when."""
-        return gestation.pregnancies(self.by_id, self.matings, self.today)
+        return gestation.pregnancies(self.by_id, self.matings, self.today, self.last_births)
 
     @cached_property
+    def last_births(self) -> dict[str, date]:
+        """Animal → birth of its youngest young, by the register; only births of the last months."""
+        since = self.today - timedelta(days=BIRTH_DAYS)
+        young = [one for one in self.heads if one.born and one.dam and since <= one.born <= self.today]
+        found: dict[str, date] = {}
+        for one in young:
+            dam = self.parents[one.id][1]
+            if dam and one.born:
+                found[dam] = max(one.born, found.get(dam, one.born))
+        return found
+
+    @property
     def last_trims(self) -> dict[str, date]:
         """Animal → day of its last trim."""
         return self._store.last_days()
 
-    @cached_property
+    @property
     def traits(self) -> dict[str, frozenset[str]]:
         """Animal → lasting judgements."""
         return self._store.ask(outlook.traits)
@@ -147,10 +162,6 @@ class LookAhead:
                 if one.what not in faults.setdefault(one.animal, []):
                     faults[one.animal].append(one.what)
         return choice.choice(self.pedigree, males, females, faults, self.traits)
-
-    def birth(self, one: Head) -> Pregnancy | None:
-        """When one animal may give birth; quick, as it needs no other animal."""
-        return gestation.pregnancies({one.id: one}, self.matings, self.today).get(one.id)
 
     def unwanted_daughters(self) -> tuple[tuple[str, str], ...]:
         """(mother, daughter) where no daughters were to be kept."""

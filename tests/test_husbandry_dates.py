@@ -92,6 +92,14 @@ def test_the_latest_mating_counts_and_what_is_past_is_left_out() -> None:
     }
 
 
+def test_a_birth_ends_what_was_due_about_then() -> None:
+    """Mated 2025-10-20: due 2026-03-19, no tipping from 2026-01-31; a birth the year before ends nothing."""
+    mating = Mating("m", ("b1",), ("a1",), day("2025-10-20"), is_seen=True)
+    for born, is_due in (("2025-10-01", True), ("2026-01-30", True), ("2026-01-31", False), ("2026-03-20", False)):
+        found = pregnancies({"a1": one()}, [mating], day("2026-03-21"), {"a1": day(born)})
+        assert bool(found) == is_due, born
+
+
 # ----------------------------------------------------------------------------------------------------------- trims
 
 

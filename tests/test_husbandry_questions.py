@@ -123,6 +123,14 @@ def test_what_must_be_known_is_said_when_she_is_caught(session: Session) -> None
     assert "Pond water: withdrawal period not written down: ask your vet" in session.say("tansy", "yarrow")
 
 
+def test_a_young_in_the_register_says_that_she_gave_birth(session: Session) -> None:
+    assert "between" in session.say("when is tansy due")
+    session.store.save_animals([Animal("a9", name="Clover", dam="417", born=date(2026, 5, 20))])
+    session.begin("s3")
+    assert session.say("when is tansy due") == "Neither a mating nor a day of birth is on record for Tansy."
+    assert "Heavily pregnant" not in session.say("tansy")
+
+
 def test_medicines_of_the_list_are_words_that_are_heard(session: Session) -> None:
     (treated,) = session.store.treatments()
     assert (treated.animal, treated.medicine) == ("a1", "hedge drench")

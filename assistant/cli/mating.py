@@ -26,6 +26,7 @@ from assistant.errors import BadRegister, BadStore
 
 if TYPE_CHECKING:
     from assistant.husbandry.choice import Choice
+    from assistant.husbandry.gestation import Pregnancy
     from assistant.look_ahead import LookAhead
 
 WATCH_FEED = "watch feed before birth"
@@ -52,6 +53,7 @@ def mating_command(ctx: click.Context, on: datetime | None, group: str | None, a
     with looking(ctx.obj, on) as (ahead, _):
         ids = {one.id for one in ahead.group(group)}
         births = sorted((one for one in ahead.pregnancies.values() if one.animal in ids), key=lambda one: one.earliest)
+        watched = {key for key, traits in ahead.traits.items() if WATCH_FEED in traits}
         rows = [
             {
                 "animal": ahead.label(one.animal),
@@ -62,7 +64,7 @@ def mating_command(ctx: click.Context, on: datetime | None, group: str | None, a
                 "latest": day_text(one.latest),
                 "no tipping from": day_text(one.no_tip_from),
                 "male": ", ".join(ahead.label(key) for key in one.males),
-                "mind": _mind(ahead, one.animal),
+                "mind": _mind(ahead, one, watched),
             }
             for one in births
         ]
@@ -78,11 +80,10 @@ def mating_command(ctx: click.Context, on: datetime | None, group: str | None, a
         _show("Daughters of dams of which none were to be kept", daughters, ("dam", "daughter"))
 
 
-def _mind(ahead: LookAhead, animal: str) -> str:
-    birth = ahead.pregnancies[animal]
+def _mind(ahead: LookAhead, birth: Pregnancy, watched: set[str]) -> str:
     told = ["do not tip"] if birth.caution(ahead.today) else []
     days = (birth.first_due - ahead.today).days
-    if WATCH_FEED in ahead.traits.get(animal, ()) and days <= WATCH_DAYS:
+    if birth.animal in watched and days <= WATCH_DAYS:
         told.append("watch feed")
     return ", ".join(told)
 

@@ -112,13 +112,16 @@ def male_in_for(first_due: date, species: Species) -> date:
     return first_due - timedelta(days=GESTATION[species].usual)
 
 
-def pregnancies(heads: Mapping[str, Head], matings: Iterable[Mating], today: date) -> dict[str, Pregnancy]:
+def pregnancies(
+    heads: Mapping[str, Head], matings: Iterable[Mating], today: date, last_births: Mapping[str, date] | None = None
+) -> dict[str, Pregnancy]:
     """Animal → when it may give birth, as far as that lies ahead; the latest mating, or the day of the register.
 
     Args:
         heads: the register, by id.
         matings: in any order.
         today: births whose latest day is past are left out.
+        last_births: animal → day on which it last gave birth, which ends what would have been due about then.
     """
     found: dict[str, Pregnancy] = {}
     for mating in sorted(matings, key=lambda one: one.began):
@@ -130,4 +133,11 @@ def pregnancies(heads: Mapping[str, Head], matings: Iterable[Mating], today: dat
     for one in heads.values():
         if one.due:
             found[one.id] = expected(one.due, one.id, one.species)
-    return {animal: one for animal, one in found.items() if one.latest >= today and heads[animal].is_here}
+    births = last_births or {}
+    return {
+        animal: one
+        for animal, one in found.items()
+        if one.latest >= today
+        and heads[animal].is_here
+        and not (animal in births and one.no_tip_from <= births[animal] <= today)
+    }
