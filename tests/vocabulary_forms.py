@@ -101,7 +101,7 @@ BODY_REMARKS: Forms = {
     "udder: hot udder": "udder hot",
     "udder: uneven udder": "udder uneven",
     "udder: sound": "udder fine|udder sound|udder soft",
-    "left horn: scur or ingrown horn": "left horn scur|left horn growing in|scur on the left|horn growing in on the left",
+    "left horn: scur or ingrown horn": "left horn scur|left horn growing in|horn growing in on the left",
     "right horn: scur or ingrown horn": "right horn ingrown|right horn growing in",
     "right horn: bleeding": "right horn bleeding",
     "left eye: runny eye": "left eye runny|runny eye on the left|left eye runny eye",
