@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import getpass
+import os
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -23,8 +24,9 @@ if TYPE_CHECKING:
 
 
 def is_terminal() -> bool:
-    """Whether somebody sits at a terminal, so that a screen can be shown."""
-    return sys.stdin.isatty() and sys.stdout.isatty() and sys.stderr.isatty()
+    """Whether somebody sits at a terminal or looks at a browser, so that a screen can be shown."""
+    is_served = "TEXTUAL_DRIVER" in os.environ
+    return is_served or (sys.stdin.isatty() and sys.stdout.isatty() and sys.stderr.isatty())
 
 
 @contextmanager

@@ -34,6 +34,7 @@ COMMANDS = {
     "restore": "assistant.cli.backup",
     "retain": "assistant.cli.retain",
     "review": "assistant.cli.review",
+    "serve": "assistant.cli.serve",
     "evaluate": "assistant.cli.evaluate",
     "devices": "assistant.cli.devices",
     "models": "assistant.cli.models",

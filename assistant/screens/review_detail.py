@@ -30,7 +30,8 @@ def line_detail(reviewing: Reviewing, line: str) -> Content:
     head = Content.assemble(
         (f"{reviewing.holding.label(tip.animal)}  ", "bold"), f"{words_of(tip.part)}  ", (tip.state.value, "$muted")
     )
-    rows = [head, "", *_said(reviewing.said(tip.remark)), "", *_history(reviewing, line)]
+    said = reviewing.said(tip.remark)
+    rows = [head, _words(said), "", *_history(reviewing, line), "", *_heard(said)]
     return _joined(rows)
 
 
@@ -42,7 +43,8 @@ def case_detail(reviewing: Reviewing, case: Case) -> Content:
         Content.assemble(("Why: ", "$muted"), case.reason),
         Content.assemble(("Perhaps about: ", "$muted"), ", ".join(likely[:4]) or "nobody was named"),
         "",
-        *_said(reviewing.said(case.remark)),
+        _words(reviewing.said(case.remark)),
+        *_heard(reviewing.said(case.remark)),
     ]
     recorded = [reviewing.review.tip(line) for line in reviewing.review.lines_from(case.remark)]
     if recorded:
@@ -50,14 +52,21 @@ def case_detail(reviewing: Reviewing, case: Case) -> Content:
     return _joined(rows)
 
 
-def _said(said: Said | None) -> Rows:
+def _words(said: Said | None) -> Content:
+    """When and by whom it was said, and how it was taken down."""
     if said is None:
-        yield Content("No remark is kept with this.").stylize("$muted")
-        return
+        return Content("No remark is kept with this.").stylize("$muted")
     remark = said.remark
     by = f" {remark.by}" if remark.by else ""
     verb = "typed" if remark.verdict is None else "said"
-    yield Content.assemble((f"{remark.time:%H:%M:%S}{by} {verb} ", "$muted"), f"“{remark.words or '…'}”")
+    return Content.assemble((f"{remark.time:%H:%M:%S}{by} {verb} ", "$muted"), f"“{remark.words or '…'}”")
+
+
+def _heard(said: Said | None) -> Rows:
+    """How it was heard: the verdict, each listener's readings, and what was not understood."""
+    if said is None:
+        return
+    remark = said.remark
     verdict = remark.verdict
     if verdict is not None:
         yield Content.assemble(("Verdict: ", "$muted"), f"{_HOW[verdict.decision]}: {verdict.reason}")
