@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import ast
+import re
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -133,3 +136,28 @@ def test_treatments_are_in_the_order_of_time() -> None:
     days = [dose(text) for text in ("2026-03-05", "2026-03-01", "2026-03-03 10:00")]
     found = [one.given.time for one in treatments([], days, PRACTICE)]
     assert all(a <= b for a, b in pairwise(found))
+
+
+def sentences() -> list[str]:
+    """Every text in the programs that speak of mating, medicines and feet, without documentation strings."""
+    root = Path(__file__).parent.parent / "assistant"
+    files = [
+        *root.glob("husbandry/*.py"),
+        *(root / "cli" / f"{name}.py" for name in ("due", "mating", "treatments", "feet")),
+    ]
+    found = []
+    for file in [*files, root / "report" / "treatment_record.py"]:
+        nodes = list(ast.walk(ast.parse(file.read_text(encoding="utf-8"))))
+        alone = {id(node.value) for node in nodes if isinstance(node, ast.Expr)}
+        texts = [node for node in nodes if isinstance(node, ast.Constant) and isinstance(node.value, str)]
+        found += [node.value for node in texts if id(node) not in alone]
+    return found
+
+
+def test_no_text_names_a_disease_as_present_or_a_dose() -> None:
+    texts = sentences()
+    assert any("ask your vet" in text for text in texts)
+    wrong = re.compile(
+        r"\b\d+(\.\d+)? ?(mg|ml|cc|units?)\b|diagnos|suffers from|give (her|him|it)\b|inject|overdose", re.I
+    )
+    assert [text for text in texts if wrong.search(text)] == []

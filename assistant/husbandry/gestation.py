@@ -17,7 +17,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from assistant.husbandry.book import Mating
-from assistant.husbandry.head import Head
+from assistant.husbandry.head import IN_HERD, Head
 from assistant.values import Species
 
 
@@ -128,16 +128,11 @@ def pregnancies(
         if mating.began <= today:
             of_species = {species: pregnancy(mating, "", species)[1:] for species in Species}
             for female in mating.females:
-                if female in heads:
-                    found[female] = Pregnancy(female, *of_species[heads[female].species])
-    for one in heads.values():
-        if one.due:
-            found[one.id] = expected(one.due, one.id, one.species)
-    births = last_births or {}
-    return {
-        animal: one
-        for animal, one in found.items()
-        if one.latest >= today
-        and heads[animal].is_here
-        and not (animal in births and one.no_tip_from <= births[animal] <= today)
-    }
+                if (one := heads.get(female)) and one.status == IN_HERD:
+                    found[female] = Pregnancy(female, *of_species[one.species])
+    for one in [one for one in heads.values() if one.due and one.is_here]:
+        found[one.id] = expected(one.due or today, one.id, one.species)
+    for animal, day in (last_births or {}).items():
+        if animal in found and found[animal].no_tip_from <= day <= today:
+            del found[animal]
+    return {animal: one for animal, one in found.items() if one.latest >= today}

@@ -93,24 +93,34 @@ def readiness(females: Iterable[Head], known: Known, practice: Practice, day: da
 
 def _judged(one: Head, known: Known, practice: Practice, day: date) -> tuple[tuple[str, ...], tuple[str, ...]]:
     key = one.id
-    reasons = [DO_NOT_BREED] if DO_NOT_BREED in known.traits.get(key, ()) else []
+    reasons: list[str] = []
+    unknown: tuple[str, ...] = ()
+    if DO_NOT_BREED in known.traits.get(key, ()):
+        reasons.append(DO_NOT_BREED)
     if key in known.pregnancies:
         reasons.append(f"in kid or in lamb, due {known.pregnancies[key].first_due}")
     if lame := _lame(one, known):
         reasons.append(lame)
-    reasons += [f"{text}, nothing done since" for text in known.open_feet.get(key, ())]
-    of_condition, unknown = _condition(one, known, practice, day)
-    reasons += of_condition
+    for text in known.open_feet.get(key, ()):
+        reasons.append(f"{text}, nothing done since")
+    score, (low, high) = known.condition.get(key), practice.condition[one.species]
+    if score is None:
+        unknown = ("condition not known",)
+    elif not low <= score.value <= high:
+        # It counts even if it is old: nobody saw it mended.
+        bound = f"below {low:g}" if score.value < low else f"above {high:g}"
+        reasons.append(f"condition {score.value:g} on {score.day}, {bound}")
+    elif (day - score.day).days > practice.ready_days:
+        unknown = (f"condition last on {score.day}",)
     until = known.withheld.get(key)
     if until and until > day:
         reasons.append(f"medicine, withheld until {until}")
-    if practice.trim_interval(one.species, one.group):
-        trimmed = known.trimmed.get(key)
-        if trimmed is None:
-            reasons.append("no trim on record")
-        elif (day - trimmed).days > practice.ready_days:
-            reasons.append(f"not trimmed since {trimmed}")
-    return tuple(reasons), tuple(unknown)
+    trimmed = known.trimmed.get(key)
+    if (trimmed is None or (day - trimmed).days > practice.ready_days) and practice.trim_interval(
+        one.species, one.group
+    ):
+        reasons.append(f"not trimmed since {trimmed}" if trimmed else "no trim on record")
+    return tuple(reasons), unknown
 
 
 def _lame(one: Head, known: Known) -> str:
@@ -120,15 +130,3 @@ def _lame(one: Head, known: Known) -> str:
     if found and (score is None or score.day <= found):
         return f"lame on {found}"
     return ""
-
-
-def _condition(one: Head, known: Known, practice: Practice, day: date) -> tuple[list[str], list[str]]:
-    """Reasons, and what is unknown. A score that is out of range counts even if it is old: nobody saw it mended."""
-    score, (low, high) = known.condition.get(one.id), practice.condition[one.species]
-    if score is None:
-        return [], ["condition not known"]
-    if score.value < low:
-        return [f"condition {score.value:g} on {score.day}, below {low:g}"], []
-    if score.value > high:
-        return [f"condition {score.value:g} on {score.day}, above {high:g}"], []
-    return [], [f"condition last on {score.day}"] if (day - score.day).days > practice.ready_days else []

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cache
 from itertools import pairwise
+from operator import attrgetter
 from statistics import median
 from typing import NamedTuple
 
@@ -17,6 +18,8 @@ from assistant.husbandry.practice import Practice
 
 LONGEST_GAP_MIN = 60.0
 """A longer time between two animals was a break, not work (common practice, no source)."""
+
+NO_INTERVAL = "no interval set"
 
 FEWEST_GAPS = 5
 """With fewer animals in a row the holding's own pace is not known yet (common practice, no source)."""
@@ -86,25 +89,29 @@ def trims(
     """
     carrying = pregnancies or {}
     interval = cache(practice.trim_interval)
-    found = []
+    steps = cache(lambda days: (timedelta(days), f"every {days} days"))
+    soon = timedelta(practice.overgrown_days)
+    dated, undated = [], []
     for one in here(heads):
-        last, long_since, birth = last_trims.get(one.id), overgrown.get(one.id), carrying.get(one.id)
-        due, reason = _due(one, interval(one.species, one.group), last, today)
-        if long_since and practice.overgrown_days and (last is None or long_since > last):
-            earlier = long_since + timedelta(days=practice.overgrown_days)
-            if due is None or earlier < due:
-                due, reason = earlier, f"overgrown on {long_since}"
-        found.append(Trim(one.id, last, due, reason, birth.caution(max(due, today)) if birth and due else ""))
-    return tuple(sorted(found, key=lambda one: (one.due is None, one.due or date.max)))
+        key = one.id
+        days, last = interval(one.species, one.group), last_trims.get(key)
+        due, reason = _due(one, steps(days), last, today) if days else (None, NO_INTERVAL)
+        long_since = overgrown.get(key) if soon else None
+        if long_since and (last is None or long_since > last) and (due is None or long_since + soon < due):
+            due, reason = long_since + soon, f"overgrown on {long_since}"
+        if due is None:
+            undated.append(Trim(key, last, None, reason))
+        else:
+            birth = carrying.get(key)
+            dated.append(Trim(key, last, due, reason, birth.caution(max(due, today)) if birth else ""))
+    return (*sorted(dated, key=attrgetter("due")), *undated)
 
 
-def _due(one: Head, days: int, last: date | None, today: date) -> tuple[date | None, str]:
-    """The day on which an animal is due by the calendar, and why; `days` is the interval, 0 for none."""
-    if not days:
-        return None, "no interval set"
+def _due(one: Head, step: tuple[timedelta, str], last: date | None, today: date) -> tuple[date, str]:
+    """The day on which an animal is due by the calendar, and why."""
     if last:
-        return last + timedelta(days), f"every {days} days"
-    return one.born + timedelta(days) if one.born else today, "no trim on record"
+        return last + step[0], step[1]
+    return one.born + step[0] if one.born else today, "no trim on record"
 
 
 def plan(trims_due: Iterable[Trim], before: date, today: date, minutes: float, minutes_a_day: float) -> Plan:

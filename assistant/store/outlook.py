@@ -93,7 +93,7 @@ def last_values(db: Database, measure: str) -> dict[str, Measured]:
         "GROUP BY animal",
         (measure,),
     )
-    return {animal: Measured(value, date.fromisoformat(day)) for animal, value, day, _ in rows}
+    return {animal: Measured(value, _day(day)) for animal, value, day, _ in rows}
 
 
 def traits(db: Database) -> dict[str, frozenset[str]]:
@@ -185,8 +185,8 @@ def entered_medicines(db: Database, animal: str | None = None) -> tuple[Entered,
     """Entries of sessions that name a medicine, in the order of recording; of one animal, or all."""
     clause, values = (" AND animal = ?", (animal,)) if animal is not None else ("", ())
     rows = db.execute(
-        "SELECT id, animal, time, medicine, by FROM entry WHERE is_live AND medicine IS NOT NULL"
-        f"{clause} ORDER BY number",
+        "SELECT id, animal, time, medicine, by FROM entry INDEXED BY entry_treatment "
+        f"WHERE is_live AND medicine IS NOT NULL{clause} ORDER BY number",
         values,
     )
     return tuple(Entered(key, who, datetime.fromisoformat(time), medicine, by) for key, who, time, medicine, by in rows)
