@@ -32,7 +32,7 @@ _PAGE = """<!DOCTYPE html>
 <script src="/static/js/textual.js"></script>
 <style>
 @font-face {{ font-family: "Roboto Mono"; src: url("/static/fonts/RobotoMono-VariableFont_wght.ttf"); }}
-html, body {{ margin: 0; height: 100%; background: #101418; }}
+html, body {{ margin: 0; height: 100%; overflow: hidden; background: #101418; }}
 .textual-terminal {{ height: 100%; }}
 .over {{ display: none; position: absolute; inset: 0; align-items: center; justify-content: center; z-index: 9;
   font: 1.5rem sans-serif; color: #f2f2ee; background: #101418; }}
@@ -42,6 +42,12 @@ body.-closed .over {{ display: flex; }}
 </head>
 <body>
 <div class="over">This screen was left. What was said is kept. <a href="/">Open it again</a></div>
+<script>
+addEventListener("load", () => setInterval(() => {{
+  const keyboard = document.querySelector(".xterm-helper-textarea");
+  if (keyboard && document.activeElement === document.body) keyboard.focus();
+}}, 300));
+</script>
 <div id="terminal" class="textual-terminal" data-session-websocket-url="{socket}" data-font-size="{size}"></div>
 </body>
 </html>
@@ -94,7 +100,7 @@ class ScreenServer(Server):
         if given and self._is_token(given):
             answer = web.HTTPSeeOther("/")
             answer.set_cookie(COOKIE, self.token, httponly=True, samesite="Strict")
-            return answer
+            raise answer
         origin = request.headers.get("Origin", "")
         is_stranger = bool(origin) and urlsplit(origin).netloc != request.host
         if is_stranger or not self._is_token(request.cookies.get(COOKIE, "")):
