@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -61,35 +63,42 @@ finish
 class Farm:
     """A store that commands are run on."""
 
-    def __init__(self, folder: Path, capsys, monkeypatch) -> None:
+    def __init__(self, folder: Path) -> None:
         self.path = folder / "herd.db"
-        self.capsys = capsys
-        self.monkeypatch = monkeypatch
-        (folder / "register.csv").write_text(REGISTER)
-        (folder / "settings.toml").write_text(SETTINGS)
-        self.run("register", "import", str(folder / "register.csv"))
 
     def run(self, *words: str, status: int = ExitStatus.OK) -> str:
-        self.capsys.readouterr()
-        got = run(["--store", str(self.path), *words])
-        told = self.capsys.readouterr()
-        assert got == status, told
-        assert "Traceback" not in told.err
-        return told.out if status == ExitStatus.OK else told.err
+        out, err = io.StringIO(), io.StringIO()
+        with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+            got = run(["--store", str(self.path), *words])
+        assert got == status, (out.getvalue(), err.getvalue())
+        assert "Traceback" not in err.getvalue()
+        return (out if status == ExitStatus.OK else err).getvalue()
 
     def json(self, *words: str) -> dict:
         return json.loads(self.run(*words, "--json"))
 
     def type(self, text: str, started: str) -> None:
-        self.monkeypatch.setattr("sys.stdin", io.StringIO(text))
-        self.run("type", "--started", started)
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr("sys.stdin", io.StringIO(text))
+            self.run("type", "--started", started)
+
+
+@pytest.fixture(scope="module")
+def first_day(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of a holding after its first session; made once, as the grammar takes its time."""
+    folder = tmp_path_factory.mktemp("holding")
+    (folder / "register.csv").write_text(REGISTER)
+    (folder / "settings.toml").write_text(SETTINGS)
+    made = Farm(folder)
+    made.run("register", "import", str(folder / "register.csv"))
+    made.type(FIRST, "2026-05-01 09:00:00")
+    return folder
 
 
 @pytest.fixture
-def farm(tmp_path: Path, capsys, monkeypatch) -> Farm:
-    made = Farm(tmp_path, capsys, monkeypatch)
-    made.type(FIRST, "2026-05-01 09:00:00")
-    return made
+def farm(first_day: Path, tmp_path: Path) -> Farm:
+    shutil.copytree(first_day, tmp_path / "holding")
+    return Farm(tmp_path / "holding")
 
 
 def by_name(rows: list[dict]) -> dict[str, dict]:

@@ -122,8 +122,10 @@ class _Names:
         self._heads = heads
         self._sex = {one.id: one.sex for one in heads}
         texts = {text for one in heads for text in (one.dam, one.sire) if text}
-        self._exact = self._called(texts, str, str)
-        missing = texts - self._exact.keys()
+        ids = {text: (text,) for text in texts & self._sex.keys()}
+        rest = texts - ids.keys()
+        self._exact = {**self._called(rest, str, str), **ids} if rest else ids
+        missing = rest - self._exact.keys()
         self._codes = self._called({compact(text) for text in missing}, compact, None) if missing else {}
         self._names = self._called({text.casefold() for text in missing}, None, str.casefold) if missing else {}
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cache
 from typing import NamedTuple, Protocol
 
 from assistant.husbandry.choice import DO_NOT_BREED
@@ -12,6 +13,7 @@ from assistant.husbandry.gestation import Pregnancy
 from assistant.husbandry.head import Head
 from assistant.husbandry.practice import Practice
 from assistant.session.catching import LAME_FROM
+from assistant.values import Species
 
 UNTREATED = (
     *("abscess", "scald", "foot rot", "loose horn", "hollow wall", "crack", "swelling", "heat"),
@@ -87,11 +89,14 @@ def readiness(females: Iterable[Head], known: Known, practice: Practice, day: da
         Lameness scores from which an animal counts as lame, see `assistant.session.catching.LAME_FROM`; condition, see
         `assistant.husbandry.practice.CONDITION`; eight weeks, see `READY_DAYS` there. A list to decide by.
     """
-    found = [Readiness(one.id, *_judged(one, known, practice, day)) for one in females]
+    interval = cache(practice.trim_interval)
+    found = [Readiness(one.id, *_judged(one, known, practice, interval, day)) for one in females]
     return tuple(sorted(found, key=lambda one: one.is_ready))
 
 
-def _judged(one: Head, known: Known, practice: Practice, day: date) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def _judged(
+    one: Head, known: Known, practice: Practice, interval: Callable[[Species, str], int], day: date
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
     key = one.id
     reasons: list[str] = []
     unknown: tuple[str, ...] = ()
@@ -99,7 +104,7 @@ def _judged(one: Head, known: Known, practice: Practice, day: date) -> tuple[tup
         reasons.append(DO_NOT_BREED)
     if key in known.pregnancies:
         reasons.append(f"in kid or in lamb, due {known.pregnancies[key].first_due}")
-    if lame := _lame(one, known):
+    if (key in known.lameness or key in known.lame) and (lame := _lame(one, known)):
         reasons.append(lame)
     for text in known.open_feet.get(key, ()):
         reasons.append(f"{text}, nothing done since")
@@ -116,9 +121,7 @@ def _judged(one: Head, known: Known, practice: Practice, day: date) -> tuple[tup
     if until and until > day:
         reasons.append(f"medicine, withheld until {until}")
     trimmed = known.trimmed.get(key)
-    if (trimmed is None or (day - trimmed).days > practice.ready_days) and practice.trim_interval(
-        one.species, one.group
-    ):
+    if (trimmed is None or (day - trimmed).days > practice.ready_days) and interval(one.species, one.group):
         reasons.append(f"not trimmed since {trimmed}" if trimmed else "no trim on record")
     return tuple(reasons), unknown
 
