@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import ClassVar, cast
@@ -94,6 +95,8 @@ class Face(App[int]):
     def _begin(self) -> None:
         try:
             self.push_screen(self._make())
+            # What was read from the store stays; to look through it for garbage again and again would hold up keys.
+            gc.freeze()
         except AssistantError as error:
             self.trouble = error
             self.exit(1)

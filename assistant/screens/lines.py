@@ -122,7 +122,7 @@ class Lines(ScrollView, can_focus=True):
 
     def render_line(self, y: int) -> Strip:
         """One line of what is seen."""
-        width = self.size.width
+        width = self.scrollable_content_region.width
         n = self.scroll_offset.y + y
         if n >= len(self._keys):
             return Strip.blank(width, self.rich_style)
