@@ -113,7 +113,7 @@ def test_due_lists_what_was_asked_for_what_the_rules_ask_for_and_trims(farm: Far
     assert got["follow_ups"][0]["why"] == "left hind scald"
     trims = by_name(farm.json("due", "--on", "2026-06-26")["trims"])
     assert trims["Tansy"]["due"] == "2026-06-26"
-    assert (trims["Sorrel"]["due"], trims["Sorrel"]["why"]) == ("2021-04-26", "no trim on record")
+    assert (trims["Sorrel"]["due"], trims["Sorrel"]["why"]) == ("2026-05-15", "overgrown on 2026-05-01")
     assert "Sorrel" in by_name(farm.json("due", "--all", "--on", "2026-05-08")["follow_ups"])
     shown = farm.run("due", "--on", "2026-05-08", "--group", "milkers")
     assert "Tansy   re-check  left hind scald" in shown

@@ -113,6 +113,16 @@ def test_details_complete_the_entry_of_a_session() -> None:
     assert (second.meat_days, second.milk_hours, second.meat_clear) == (15, 48, date(2026, 3, 16))
 
 
+def test_one_breath_about_several_feet_is_one_dose() -> None:
+    """Both fores treated in one remark make an entry for each foot; a detail of either completes the dose."""
+    moment = at("2026-03-01 10:00")
+    entered = [Entered(key, "a1", moment, "drench", "") for key in ("e1", "e2")]
+    later = Entered("e3", "a1", moment + timedelta(minutes=1), "drench", "")
+    detail = Given("g1", "a1", "drench", moment, entry="e2", batch="B7")
+    found = treatments([*entered, later], [detail], PRACTICE)
+    assert [(one.given.time, one.given.batch) for one in found] == [(moment, "B7"), (later.time, "")]
+
+
 def test_what_the_record_lacks_is_named() -> None:
     first = treatment(dose("2026-03-01", vet="Dr Ash"), Medicine("x", 10, None))
     assert missing(first) == ("quantity", "milk period", "batch")

@@ -70,7 +70,10 @@ def session(tmp_path: Path):
 
 
 ASKED = [
-    ("who may not go to the billy and why", ["Tansy, in kid or in lamb; Sorrel, in kid or in lamb; Campion"]),
+    (
+        "who may not go to the billy and why",
+        ["Tansy, with the male already; Sorrel, with the male already; Campion, in kid or in lamb"],
+    ),
     ("who can't go to the male", ["Tansy", "Campion, in kid"]),
     ("when is tansy due", ["Tansy is due between the ninth of June and the twenty-first of July."]),
     ("when does campion kid", ["Campion is due on the twentieth, give or take five days."]),

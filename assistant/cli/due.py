@@ -168,7 +168,9 @@ def plan(
         return
     _show(f"To trim before {made.before}", rows, ("due", "animal", "last", "why", "caution"))
     pace = "at your own pace of" if is_own else "at"
+    days = "day" if made.days_needed == 1 else "days"
     click.echo(
         f"{len(rows)} animals {pace} {minutes:.0f} minutes each are {made.minutes / 60:.1f} hours: {made.days_needed} "
-        f"days of {hours:g} hours, and {made.days_left} days are left. {'Enough.' if made.is_enough else 'Not enough.'}"
+        f"{days} of {hours:g} hours, and {made.days_left} days are left. "
+        f"{'Enough.' if made.is_enough else 'Not enough.'}"
     )

@@ -11,7 +11,7 @@ whole day after the period where the hour is not known is common practice, no so
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import Protocol
@@ -111,9 +111,20 @@ def treatments(entered: Iterable[Entered], given: Iterable[Given], practice: Pra
             details[one.entry] = one
         else:
             alone.append(one)
-    of_sessions = [_completed(one, details.get(one.entry)) for one in entered]
+    of_sessions = [
+        _completed(same[0], next((details[one.entry] for one in same if one.entry in details), None))
+        for same in _doses(entered)
+    ]
     found = [treatment(one, practice.medicine(one.medicine)) for one in (*of_sessions, *alone)]
     return tuple(sorted(found, key=lambda one: one.given.time.timestamp()))
+
+
+def _doses(entered: Iterable[Entered]) -> Iterable[Sequence[Entered]]:
+    """Entries that are one dose: said of several places of an animal in one breath."""
+    found: dict[tuple[str, str, datetime], list[Entered]] = {}
+    for one in entered:
+        found.setdefault((one.animal, one.medicine.casefold(), one.time), []).append(one)
+    return found.values()
 
 
 def _completed(entered: Entered, detail: Given | None) -> Given:

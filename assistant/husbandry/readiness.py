@@ -103,7 +103,8 @@ def _judged(
     if DO_NOT_BREED in known.traits.get(key, ()):
         reasons.append(DO_NOT_BREED)
     if key in known.pregnancies:
-        reasons.append(f"in kid or in lamb, due {known.pregnancies[key].first_due}")
+        birth = known.pregnancies[key]
+        reasons.append(f"{'with the male already' if birth.males else 'in kid or in lamb'}, due {birth.first_due}")
     if (key in known.lameness or key in known.lame) and (lame := _lame(one, known)):
         reasons.append(lame)
     for text in known.open_feet.get(key, ()):

@@ -111,7 +111,7 @@ def _due(one: Head, step: tuple[timedelta, str], last: date | None, today: date)
     """The day on which an animal is due by the calendar, and why."""
     if last:
         return last + step[0], step[1]
-    return one.born + step[0] if one.born else today, "no trim on record"
+    return max(one.born + step[0], today) if one.born else today, "no trim on record"
 
 
 def plan(trims_due: Iterable[Trim], before: date, today: date, minutes: float, minutes_a_day: float) -> Plan:
