@@ -65,7 +65,7 @@ left hind bad hollow wall again, cut out, spray
 both fores overgrown, trimmed
 right hind fine, between the claws clean
 condition two and a half
-lame score nine"""
+lame score six"""
 
 SPOKEN: list[Spoken] = []
 """The remarks as the live screen tells them."""

@@ -97,7 +97,7 @@ class ReplayScreen(PenScreen):
 
     def _hear(self, moment: Moment) -> float:
         """Makes a remark heard; gives how long it lasts, in seconds."""
-        if not moment.said.remark.audio:
+        if moment.said.remark.verdict is None:  # typed
             return STEP_S
         try:
             sound = self._sound(moment.said.remark.id)
