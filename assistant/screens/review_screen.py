@@ -123,7 +123,7 @@ class ReviewScreen(PenScreen):
                     groups.setdefault(versions[-1].animal, []).append(line)
         for animal, lines in groups.items():
             keys.append(f"{HEAD}{animal}")
-            keys += [f"{LINE}{line}" for line in lines]
+            keys += [LINE + line for line in lines]
         self.query_one(Lines).show(keys, self._line, at)
         started, n_facts = self.reviewing.info.started, sum(map(len, groups.values()))
         self.query_one("#head", Static).update(
@@ -186,7 +186,6 @@ class ReviewScreen(PenScreen):
             self.tell(str(error))
             return
         self.refresh_list(at)
-        self.on_lines_moved(Lines.Moved(self.query_one(Lines), self.query_one(Lines).key))
         self.tell(told or "")
 
     async def _ask(self, sheet: ModalScreen[str | None]) -> str | None:

@@ -129,6 +129,8 @@ class Review:
     undos: list[Decision] = field(default_factory=list)
     redos: list[Decision] = field(default_factory=list)
     _line_of: dict[str, str] = field(default_factory=dict)
+    _of_animal: dict[str, dict[str, None]] = field(default_factory=dict)
+    _withdrawn: set[str] = field(default_factory=set)
 
     @classmethod
     def of(cls, session: str, entries: Iterable[Entry], events: Iterable[RemarkKept | Reviewed]) -> Review:
@@ -156,11 +158,9 @@ class Review:
 
     def live(self) -> dict[str, list[str]]:
         """Animal → its lines that hold, in the order of recording."""
-        found: dict[str, list[str]] = {}
-        for line, versions in self.lines.items():
-            if versions[-1].state is not State.WITHDRAWN:
-                found.setdefault(versions[-1].animal, []).append(line)
-        return found
+        gone = self._withdrawn
+        kept = {animal: [line for line in lines if line not in gone] for animal, lines in self._of_animal.items()}
+        return {animal: lines for animal, lines in kept.items() if lines}
 
     def lines_from(self, remark: str) -> tuple[str, ...]:
         """The lines that hold and come from one remark."""
@@ -251,7 +251,12 @@ class Review:
         if line in self.lines and self.tip(line).id != entry.supersedes:
             line = entry.id  # put right on two machines: what each made of it is a line of its own
         self._line_of[entry.id] = line
-        self.lines[line] = (*self.lines.get(line, ()), entry)
+        before = self.lines.get(line, ())
+        if before and before[-1].animal != entry.animal:
+            del self._of_animal[before[-1].animal][line]
+        self._of_animal.setdefault(entry.animal, {})[line] = None
+        (self._withdrawn.add if entry.state is State.WITHDRAWN else self._withdrawn.discard)(line)
+        self.lines[line] = (*before, entry)
 
     def _note(self, event: RemarkKept | Reviewed) -> None:
         if isinstance(event, RemarkKept):
