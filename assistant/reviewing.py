@@ -26,7 +26,6 @@ from assistant.values import (
     SessionInfo,
     Sound,
     Species,
-    State,
 )
 
 
@@ -251,8 +250,3 @@ def _event(flat: Mapping[str, Any]) -> Any:
 def facts_of(meaning: Meaning) -> tuple[Part, ...]:
     """What a meaning puts on record."""
     return recordable(meaning.parts)
-
-
-def is_sure(entry: Entry) -> bool:
-    """Whether somebody looked at a fact, so that it needs no second look."""
-    return entry.state in (State.CONFIRMED, State.CORRECTED)

@@ -23,9 +23,6 @@ from assistant.values import Sound
 Player = Callable[[Sound], str]
 """Makes a sound heard; gives what is wrong where it cannot, else nothing."""
 
-LOOKS = ("dark", "light", "plain")
-"""How the screens may look; "plain" has no colour and no lines drawn, and says everything in words."""
-
 
 @dataclass(frozen=True)
 class Look:
