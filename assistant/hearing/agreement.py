@@ -35,8 +35,8 @@ class Trust:
 MEASURED: Mapping[str, Trust] = {
     # One reading and no others: what it adds to another's best.
     "pocketsphinx": Trust(weight=2.0, floor=1.0),
-    "phonemes": Trust(weight=0.34, floor=30.0),
-    "moonshine": Trust(weight=0.4, floor=10.0),
+    "phonemes": Trust(weight=0.34, floor=30.0, most_strain=25.0),
+    "moonshine": Trust(weight=0.4, floor=10.0, most_strain=6.0),
 }
 """Fitted to development recordings, see docs/hearing.md."""
 
@@ -53,7 +53,7 @@ class Limits:
         trust: by name of the listener; others are trusted as `Trust()` says.
     """
 
-    least_lead: float = 2.5
+    least_lead: float = 2.2
     most_against: float = 0.7
     accept_alone: bool = False
     most_choices: int = 4
@@ -71,13 +71,13 @@ class _Heard:
     Attributes:
         words: the best words of each meaning, the best meaning first.
         gaps: how far below the listener's best each meaning is.
-        is_strained: whether the sound is rather some other talk.
+        is_strained: whether the sound is rather some other talk; None if the listener cannot say.
     """
 
     listener: str
     words: Mapping[Hashable, str]
     gaps: Mapping[Hashable, float]
-    is_strained: bool
+    is_strained: bool | None
 
     @property
     def best(self) -> Hashable | None:
@@ -100,14 +100,14 @@ def verdict(
 
     Returns:
         Accepted: the one meaning that two listeners share. Ask: the open meanings, likeliest first, each once. Unheard:
-        no listener has a sentence that means something, or to every one of them it is rather some other talk.
+        no listener has a sentence that means something, or to every one that can say it is rather some other talk.
     """
     limits = limits or Limits()
     heard = [_by_meaning(hearing, meaning_of, limits) for hearing in hearings]
     given = tuple(hearings)
     if not any(one.words for one in heard):
         return Verdict(Decision.UNHEARD, "no listener heard a sentence", (), given)
-    if all(one.is_strained for one in heard if one.words):
+    if _all_strained([one for one in heard if one.words]):
         return Verdict(Decision.UNHEARD, "it sounds like other talk", (), given)
     likelihoods = _likelihoods(heard, limits)
     order = sorted(likelihoods, key=lambda meaning: -likelihoods[meaning])
@@ -131,7 +131,7 @@ def _by_meaning(hearing: Hearing, meaning_of: MeaningOf, limits: Limits) -> _Hea
         if meaning is not None and meaning not in words:
             words[meaning] = reading.text
             gaps[meaning] = hearing.readings[0].score - reading.score
-    is_strained = hearing.strain is not None and hearing.strain > limits.of(hearing.listener).most_strain
+    is_strained = None if hearing.strain is None else hearing.strain > limits.of(hearing.listener).most_strain
     return _Heard(hearing.listener, words, gaps, is_strained)
 
 
@@ -161,10 +161,16 @@ def _doubt(heard: Sequence[_Heard], meaning: Hashable, lead: float, limits: Limi
         return f"only {with_words[0].listener} heard a sentence"
     if not holders or len(supporters) < 2:
         return "the listeners differ"
-    if any(one.is_strained for one in supporters):
+    if _all_strained(supporters):
         return "it may be other talk"
     against = [one for one in with_words if one not in holders]
     return f"{against[0].listener} differs" if against and lead < limits.least_lead else None
+
+
+def _all_strained(heard: Sequence[_Heard]) -> bool:
+    """Whether all that can say take the sound for other talk, and there is one that can."""
+    told = [one.is_strained for one in heard if one.is_strained is not None]
+    return bool(told) and all(told)
 
 
 def _seconds(one: _Heard, meaning: Hashable, limits: Limits) -> bool:
