@@ -19,11 +19,25 @@ LH = Scope(("left hind",))
         ("all four trimed", "all four trimmed", did("all", "trimmed")),
         ("left hind absess, draned", "left hind abscess drained", saw("LH", "abscess") + did("LH", "drained")),
         ("right fore swolen", "right fore swollen", saw("RF", "swelling")),
+        (
+            "left hnd holow wall trimed",
+            "left hind hollow wall trimmed",
+            saw("LH", "hollow wall") + did("LH", "trimmed"),
+        ),
+        ("lft fore crak", "left fore crack", saw("LF", "crack")),
+        ("blue mrk", "blue mark", [{"mark": "blue"}]),
     ],
 )
 def test_a_clear_slip_is_mended_and_told(text, mended, expected):
     found, _ = understand(text, grammar(), Scope())
     assert ([part.flat() for part in found.parts], found.mended) == (expected, mended)
+
+
+@pytest.mark.parametrize("text", ["lft hin fo crack", "he said foo bar"])
+def test_a_short_word_that_may_be_several_is_left_as_it_is(text):
+    found, _ = understand(text, grammar(), Scope())
+    assert found.mended is None
+    assert found.unplaced
 
 
 @pytest.mark.parametrize("text", ["Tansey", "next is Sorel", "Betany"])
@@ -53,7 +67,7 @@ def test_what_is_denied_asked_or_other_talk_records_nothing(text):
     assert not [flat for flat in (part.flat() for part in found.parts) if {"finding", "action"} & set(flat)]
 
 
-@pytest.mark.parametrize("text", ["", "   ", "?!", "½", "...", "'", "left " * 200, "ß İ ſ", "💚 left hind"])
+@pytest.mark.parametrize("text", ["", "   ", "?!", "½", "...", "'", "left " * 200, "ß İ ſ", "💚 left hind", "tag 𞋰٤"])
 def test_odd_text_is_no_error(text):
     understand(text, grammar(), Scope())
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import replace
 
 from rapidfuzz import fuzz, process
+from rapidfuzz.distance import OSA
 
 from assistant.grammar import Grammar, Piece, Tag
 from assistant.meaning.meaning import meaning, meaning_of_tags
@@ -17,7 +20,13 @@ CLEAR = 80.0
 """Least likeness, in percent of rapidfuzz's ratio, at which a word is taken for a slip of another."""
 
 _SHORTEST = 5
-"""Shorter words are too like one another to be mended."""
+"""Shorter words are too like one another to be mended by themselves."""
+
+_SHORT = range(3, _SHORTEST)
+"""Lengths of words that are mended where the whole remark leaves only one way."""
+
+_MOST_TRIED = 64
+"""Ways to mend the short words of a remark that are tried."""
 
 _NOTE = re.compile(
     r"^\s*(?:(?:take|make)\s+a\s+)?(?:note|remember)\b(?:\s+that\b)?[\s:,.-]*(?P<note>.*)$", re.IGNORECASE | re.DOTALL
@@ -135,7 +144,7 @@ def understand(text: str, grammar: Grammar, scope: Scope) -> tuple[Meaning, Scop
     words = words_of(text)
     is_question = text.rstrip().endswith("?")
     as_typed = understand_words(words, grammar, scope, is_question=is_question)
-    mended = _mended(words, grammar) if as_typed[0].unplaced else words
+    mended = _short_mended(_mended(words, grammar), grammar) if as_typed[0].unplaced else words
     if mended == words:
         return as_typed
     guess, after = understand_words(mended, grammar, scope, is_question=is_question)
@@ -237,6 +246,32 @@ def _mended(words: Sequence[str], grammar: Grammar) -> tuple[str, ...]:
     return tuple(
         word if word in settled or len(word) < _SHORTEST else _nearest(word, candidates, names) for word in words
     )
+
+
+def _short_mended(words: Sequence[str], grammar: Grammar) -> tuple[str, ...]:
+    """The words with slips of one letter in short words mended, if just one way makes a whole sentence of the remark.
+
+    "left hnd crack" can only be "left hind crack"; whether "hnd" is "hind" or "and" is not known from the word.
+    """
+    known = grammar.words("phrase") | _DENYING | _ASKING
+    names = grammar.words("animal_name")
+    candidates = sorted((grammar.words("phrase") | names) - _NUMBER_WORDS)
+    options = [_one_off(word, candidates) if word not in known and len(word) in _SHORT else [word] for word in words]
+    if math.prod(map(len, options)) > _MOST_TRIED or options == [[word] for word in words]:
+        return tuple(words)
+    ways = [way for way in itertools.product(*options) if _is_sentence(way, grammar)]
+    is_clear = len(ways) == 1 and not names & (set(ways[0]) - set(words))
+    return ways[0] if is_clear else tuple(words)
+
+
+def _one_off(word: str, candidates: Sequence[str]) -> list[str]:
+    """The known words that are one letter more, less, other or exchanged; the word itself if there is none."""
+    found = process.extract(word, candidates, scorer=OSA.distance, limit=None, score_cutoff=1)
+    return [near for near, _, _ in found] or [word]
+
+
+def _is_sentence(words: Sequence[str], grammar: Grammar) -> bool:
+    return bool(grammar.readings(words, "written") or grammar.readings(words, "remark"))
 
 
 def _nearest(word: str, candidates: Sequence[str], names: frozenset[str]) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 
 from assistant.meaning.fills import spoken_numbers
 
@@ -62,7 +63,8 @@ def words_of(text: str) -> tuple[str, ...]:
 
 
 def _plain(text: str) -> str:
-    text = text.casefold().replace("’", "'").replace("`", "'")
+    text = "".join(str(unicodedata.decimal(letter, letter)) for letter in text.casefold())
+    text = text.replace("’", "'").replace("`", "'")
     text = re.sub(r"(\d),(\d)", r"\1.\2", text)
     text = re.sub(r"(\d)\s*/\s*5\b", r"\1", text)
     # Dashes join words that the grammar has apart: "re-check" is one word, "under-run" two.
