@@ -25,7 +25,8 @@ from assistant.hearing.agreement import Limits, verdict
 from assistant.sound.recording import read
 from assistant.values import Decision, Hearing, Verdict
 
-LEADS = (0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 8.0, 10.0, np.inf)
+IN_USE = Limits().least_lead
+LEADS = sorted({0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 8.0, 10.0, np.inf, IN_USE})
 MARKS = ("o", "s", "^", "D", "v", "P")
 
 
@@ -104,11 +105,10 @@ def draw(runs: dict[str, list[Heard]], out: Path) -> None:
     import matplotlib.pyplot as plt
 
     figure, axes = plt.subplots(figsize=(8, 5), layout="constrained")
-    chosen = f"{Limits().least_lead:g}"
     for at, (label, cases) in enumerate(runs.items()):
         points = curve(cases)
         (line,) = axes.plot([p.accepted for p in points], [p.wrong for p in points], marker="", label=label)
-        [here] = [p for p in points if p.label == chosen]
+        [here] = [p for p in points if p.label == f"{IN_USE:g}"]
         axes.plot(here.accepted, here.wrong, marker=MARKS[at % len(MARKS)], color=line.get_color(), markersize=8)
         for single in alone(cases):
             axes.plot(single.accepted, single.wrong, marker="x", color=line.get_color(), linestyle="")
