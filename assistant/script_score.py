@@ -19,7 +19,7 @@ MOVES_ENTRIES = frozenset({"correct", "scratch", "yes", "no"})
 
 @dataclass(frozen=True)
 class Line:
-    """One line of the script: when it is said, who is on the table after it, and the parts that it should come to."""
+    """One line of the script: when it is said, whom its facts are about, and the parts that it should come to."""
 
     start_s: float
     end_s: float

@@ -10,7 +10,7 @@ US, GB, JOE = "hibari-us", "hibari-gb", "piper-joe"
 
 
 class Line(NamedTuple):
-    """One remark. `table` is the animal on the table after it, or None."""
+    """One remark. `table` is the animal that it is about: that of its facts, else the one on the table after it."""
 
     voice: str
     table: str | None
@@ -19,7 +19,7 @@ class Line(NamedTuple):
 
 
 def block(voice: str, name: str | None, *rows: tuple) -> list[Line]:
-    """Lines of one helper with one animal; a row of three says which animal is on the table after it."""
+    """Lines of one helper with one animal; a row of three says which animal it is about."""
     return [Line(voice, row[2] if len(row) == 3 else name, row[0], row[1]) for row in rows]
 
 
@@ -88,7 +88,7 @@ LINES: list[Line] = [
         ("Right hind, long toe, taken down.", saw("RH", "overgrown") + did("RH", "pared back")),
         ("Different billy this time.", trait("use another sire")),
         ("Done.", DONE),
-        ("All four between the claws clean, done.", saw("all", "sound", BETWEEN) + DONE, None),
+        ("All four between the claws clean, done.", saw("all", "sound", BETWEEN) + DONE),
     ),
     *block(
         JOE,
