@@ -19,8 +19,8 @@ from assistant.session.events import (
     Said,
     Started,
     TimedOut,
-    event_from_flat,
-    event_to_flat,
+    event_value,
+    flat_event,
 )
 from assistant.session.fold import replay
 from assistant.session.replies import Reply, ReplyKind
@@ -115,7 +115,7 @@ class Handling:
 
     def reopen(self, session: str) -> None:
         """Takes up a session that is in the store, as when the program was stopped in the middle of it."""
-        kept = [_event(flat) for flat in self._keeper.events(session)]
+        kept = [event_value(flat) for flat in self._keeper.events(session)]
         self.state = replay(kept)
         self._version = len(kept)
         self._latest = max((event.remark.time for event in kept if isinstance(event, Said)), default=None)
@@ -223,7 +223,7 @@ class Handling:
             animals[unplaced] = self._interpreter.alike(unplaced, context)
         said = Said(remark, animals, choices, is_late)
         self.state, kept, replies = step(state, said, self._world)
-        self._version = self._keeper.settle(remark, [_flat(event) for event in (said, *kept)], self._version)
+        self._version = self._keeper.settle(remark, [flat_event(event) for event in (said, *kept)], self._version)
         self._latest = remark.time if self._latest is None else max(self._latest, remark.time)
         if any(reply.kind is ReplyKind.ASKING for reply in replies):
             self._asked = remark.time + timedelta(seconds=remark.end_s - remark.start_s)
@@ -234,18 +234,9 @@ class Handling:
         self.state, kept, replies = step(self.state, event, self._world)
         session = event.session if isinstance(event, Started) else self.session
         if kept:
-            self._version = self._keeper.append(session, self._version, [_flat(item) for item in kept])
+            self._version = self._keeper.append(session, self._version, [flat_event(item) for item in kept])
         return replies
 
 
 def _parts(meanings: Iterable[Meaning]) -> list[Part]:
     return [part for meaning in meanings for part in meaning.parts]
-
-
-def _flat(event: Event) -> dict[str, Any]:
-    name, payload = event_to_flat(event)
-    return {"type": name, **payload}
-
-
-def _event(flat: Mapping[str, Any]) -> Event:
-    return event_from_flat(flat["type"], {key: value for key, value in flat.items() if key != "type"})

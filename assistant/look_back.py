@@ -10,9 +10,8 @@ from assistant.husbandry.follow_up import is_now
 from assistant.husbandry.practice import Practice
 from assistant.look_ahead import LookAhead
 from assistant.report.summary import Outcome, Summary, ToDo, summary
-from assistant.session.events import EVENT_TYPES, Event
+from assistant.session.events import EVENT_TYPES, Event, event_value
 from assistant.session.fold import replay
-from assistant.store.journal import event_value
 from assistant.store.store import Store
 from assistant.values import Entry, SessionInfo
 

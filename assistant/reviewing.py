@@ -10,7 +10,7 @@ from typing import Any, Protocol
 
 from assistant.interpreter import Interpreter
 from assistant.session import review as deciding
-from assistant.session.events import RemarkKept, Reviewed, Said, event_from_flat, event_to_flat
+from assistant.session.events import RemarkKept, Reviewed, Said, event_value, flat_event
 from assistant.session.review import Decision, Fact, Review, Stamp, Step, recordable
 from assistant.session.scale import LAMENESS, misfit
 from assistant.values import (
@@ -98,7 +98,8 @@ class Reviewing:
             if flat["type"] == "Said":
                 self._said[flat["remark"]["id"]] = flat
             elif flat["type"] in ("RemarkKept", "Reviewed"):
-                notes.append(_event(flat))
+                event = event_value(flat)
+                notes += [event] if isinstance(event, RemarkKept | Reviewed) else []
         self.review = Review.of(info.id, record.entries(info.id, live_only=False), notes)
 
     # ------------------------------------------------------------------------------------------------ what was said
@@ -106,7 +107,7 @@ class Reviewing:
     def said(self, remark: str) -> Said | None:
         """A remark as it was taken in, with its readings; None if there is none with this id."""
         flat = self._said.get(remark)
-        event = _event(flat) if flat else None
+        event = event_value(flat) if flat else None
         return event if isinstance(event, Said) else None
 
     def readings(self, remark: str) -> tuple[Remark, ...]:
@@ -235,16 +236,9 @@ class Reviewing:
         return Stamp(str(uuid.uuid4()), self.holding.now(), self.holding.by)
 
     def _keep(self, step: Step, *before: Said) -> None:
-        flats = []
-        for event in (*before, *step.events):
-            name, payload = event_to_flat(event)
-            flats.append({"type": name, **payload})
+        flats = [flat_event(event) for event in (*before, *step.events)]
         self._version = self._record.append(self.info.id, self._version, flats)
         self._said.update({flat["remark"]["id"]: flat for flat in flats if flat["type"] == "Said"})
-
-
-def _event(flat: Mapping[str, Any]) -> Any:
-    return event_from_flat(flat["type"], {key: value for key, value in flat.items() if key != "type"})
 
 
 def facts_of(meaning: Meaning) -> tuple[Part, ...]:

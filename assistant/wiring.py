@@ -201,7 +201,8 @@ class Farm:
 
         Args:
             names: listeners; None for all that can run here.
-            workers, is_apart: see `ListeningPool`.
+            workers: see `ListeningPool`.
+            is_apart: see `ListeningPool`.
 
         Raises:
             ListenerMissing, UnknownWord: as `ears`.

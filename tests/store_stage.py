@@ -12,8 +12,7 @@ import numpy as np
 import pytest
 from hypothesis import strategies as st
 
-from assistant.session.events import EntryMade, EntrySuperseded
-from assistant.store.journal import flat_event
+from assistant.session.events import EntryMade, EntrySuperseded, flat_event
 from assistant.values import (
     ActionPart,
     Animal,

@@ -9,7 +9,7 @@ from live_stage import Stage, farm
 
 from assistant.kept_remark import KeptRemark, kept_remarks, proposal
 from assistant.session import review as reviewing
-from assistant.session.events import EntryMade, event_from_flat
+from assistant.session.events import EntryMade, event_value
 from assistant.session.review import Fact, Review, Stamp
 from assistant.values import FindingPart
 
@@ -22,10 +22,7 @@ def stage(tmp_path) -> Stage:
 
 
 def events(stage: Stage) -> list:
-    return [
-        event_from_flat(flat["type"], {key: value for key, value in flat.items() if key != "type"})
-        for flat in stage.store.events("s1")
-    ]
+    return [event_value(flat) for flat in stage.store.events("s1")]
 
 
 def kept(stage: Stage, n: int) -> KeptRemark:

@@ -18,10 +18,9 @@ from assistant.learning import Example, Outcome, Proposal, Tally, confusions, ex
 from assistant.named_remark import NamedRemark, named_remarks
 from assistant.own_names import OwnNames, write
 from assistant.session import review as reviewing
-from assistant.session.events import AnimalCaught, EntryMade, QuestionAnswered, Said
+from assistant.session.events import AnimalCaught, EntryMade, QuestionAnswered, Said, flat_event
 from assistant.session.review import Fact, Review, Stamp
 from assistant.sound.recording import read
-from assistant.store.journal import flat_event
 from assistant.store.store import Store
 from assistant.values import Animal, FindingPart, MeasurePart, Remark, SessionInfo, Sound, Verdict
 from assistant.values import Decision as Decided

@@ -10,7 +10,7 @@ from live_stage import RATE_HZ, START, Stage, farm, told
 from assistant import recorded
 from assistant.errors import BadStore
 from assistant.look_back import session_summary
-from assistant.session.events import event_from_flat
+from assistant.session.events import event_value
 from assistant.session.fold import replay
 from assistant.session.replies import ReplyKind
 from assistant.session.state import ANSWER_S
@@ -31,7 +31,7 @@ def stage(tmp_path):
 
 def state_in_store(stage: Stage, session: str = "s1"):
     flats = stage.store.events(session)
-    return replay([event_from_flat(f["type"], {k: v for k, v in f.items() if k != "type"}) for f in flats])
+    return replay([event_value(flat) for flat in flats])
 
 
 # ------------------------------------------------------------------------------------------------ what is accepted

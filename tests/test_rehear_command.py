@@ -11,7 +11,7 @@ import soundfile
 
 from assistant.cli.main import ExitStatus, run
 from assistant.session import review as reviewing
-from assistant.session.events import event_to_flat
+from assistant.session.events import flat_event
 from assistant.session.review import Review, Stamp
 from assistant.store.store import Store
 
@@ -65,7 +65,7 @@ def test_confirmed_remarks_are_the_own_test_set(store, capsys) -> None:
     assert "assistant review" in capsys.readouterr().err
     with Store.open(store) as held:
         step = review.step(reviewing.accepted(review, lines), Stamp("seed", datetime.now().astimezone()))
-        flats = [{"type": name, **payload} for name, payload in map(event_to_flat, step.events)]
+        flats = [flat_event(event) for event in step.events]
         held.append(info.id, held.version(info.id), flats)
     assert run(own) == ExitStatus.OK
     told = json.loads(capsys.readouterr().out)

@@ -9,10 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.session import review as deciding
-from assistant.session.events import EntryMade, RemarkKept, Reviewed, event_from_flat, event_to_flat
+from assistant.session.events import EntryMade, RemarkKept, Reviewed, event_from_flat, event_to_flat, flat_event
 from assistant.session.fold import applied, replay
 from assistant.session.review import Closed, Decision, Fact, Put, Review, Stamp
-from assistant.store.journal import flat_event
 from assistant.store.store import Store
 from assistant.values import ActionPart, FindingPart, FollowUpPart, Grade, MeasurePart, PlacePart, State
 from tests.store_stage import HOLLOW, START, TRIMMED, entry, made, session_info

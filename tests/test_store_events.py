@@ -43,10 +43,11 @@ from assistant.session.events import (
     Said,
     ScopeOpened,
     Started,
+    event_value,
+    flat_event,
 )
 from assistant.session.fold import replay
 from assistant.session.state import Outcome, OutcomeKind
-from assistant.store.journal import event_value, flat_event
 from assistant.store.store import Store
 from assistant.values import (
     ActionPart,

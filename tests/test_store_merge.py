@@ -18,12 +18,11 @@ from hypothesis import strategies as st
 
 from assistant.cli.main import ExitStatus, run
 from assistant.errors import BadStore
-from assistant.session.events import AnimalCaught, AnimalLeft, EntrySuperseded, Reviewed
+from assistant.session.events import AnimalCaught, AnimalLeft, EntrySuperseded, Reviewed, event_value, flat_event
 from assistant.session.fold import replay
 from assistant.session.review import Review
 from assistant.session.state import Outcome, OutcomeKind
 from assistant.store.conflict import ConflictKind
-from assistant.store.journal import event_value, flat_event
 from assistant.store.sound_file import folder_of
 from assistant.store.store import Store
 from assistant.values import Animal, Entry, FindingPart, MeasurePart, State

@@ -14,9 +14,8 @@ import soundfile as sf
 from store_stage import START, entry, made, session_info, tone
 
 from assistant.errors import BadAudio, BadStore
-from assistant.session.events import Said
+from assistant.session.events import Said, flat_event
 from assistant.store import sound_file
-from assistant.store.journal import flat_event
 from assistant.store.store import Store
 from assistant.values import Remark, Sound
 

@@ -307,3 +307,22 @@ def event_from_flat(name: str, payload: Mapping[str, Any]) -> Event:
         raise ValueError(f"there is no event {name!r} in a session")
     event: Event = made(EVENT_TYPES[name], payload)
     return event
+
+
+TYPE = "type"
+"""The key under which a flat event names its type; the other keys are its content."""
+
+
+def flat_event(event: Event) -> dict[str, Any]:
+    """An event as one flat object: what a store takes and gives."""
+    name, payload = event_to_flat(event)
+    return {TYPE: name, **payload}
+
+
+def event_value(flat: Mapping[str, Any]) -> Event:
+    """The event that `flat_event` made plain.
+
+    Raises:
+        ValueError: as `event_from_flat`.
+    """
+    return event_from_flat(flat[TYPE], {key: value for key, value in flat.items() if key != TYPE})

@@ -10,26 +10,8 @@ from typing import Any
 from sqlite_utils import Database
 
 from assistant.errors import BadStore
-from assistant.session.events import Event, event_from_flat, event_to_flat
+from assistant.session.events import TYPE
 from assistant.store.projection import dumped, project
-
-TYPE = "type"
-"""The key under which a flat event names its type; the other keys are its content."""
-
-
-def flat_event(event: Event) -> dict[str, Any]:
-    """A session's event as one flat object: what `append` takes and `events` gives."""
-    name, payload = event_to_flat(event)
-    return {TYPE: name, **payload}
-
-
-def event_value(flat: Mapping[str, Any]) -> Event:
-    """The event that `flat_event` made plain.
-
-    Raises:
-        ValueError: no session knows such an event.
-    """
-    return event_from_flat(flat[TYPE], {key: value for key, value in flat.items() if key != TYPE})
 
 
 def digest(*values: object) -> str:

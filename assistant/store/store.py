@@ -16,7 +16,7 @@ from sqlite_utils import Database
 from assistant.errors import BadStore
 from assistant.husbandry.book import Record, book_of, record_from_flat, record_to_flat
 from assistant.husbandry.head import Head
-from assistant.session.events import Said, Started
+from assistant.session.events import Said, Started, flat_event
 from assistant.session.state import Policy
 from assistant.store import check, conflict, journal, keeping, outlook, query, retention
 from assistant.store.animal_row import animal_from_flat, animal_to_flat
@@ -198,7 +198,7 @@ class Store:
             if held and not remark.audio:
                 remark = replace(remark, audio=held[1])
             is_said = any(event.get("type") == "Said" and event["remark"]["id"] == remark.id for event in events)
-            said = () if is_said else (journal.flat_event(Said(remark)),)
+            said = () if is_said else (flat_event(Said(remark)),)
             version = journal.version(db, remark.session) if expected_version is None else expected_version
             return journal.add_events(db, remark.session, version, (*said, *events))
 
@@ -211,7 +211,7 @@ class Store:
             BadStore: the session has begun already.
         """
         started = Started(info.id, info.started, info.planned, info.by, info.source, policy)
-        return self.append(info.id, 0, [journal.flat_event(started)])
+        return self.append(info.id, 0, [flat_event(started)])
 
     def append(self, session: str, expected_version: int, events: Sequence[Mapping[str, Any]]) -> int:
         """Adds events to a session; all are on the disk when it returns, or none is kept.
@@ -219,7 +219,7 @@ class Store:
         Args:
             session: its id.
             expected_version: how many events the caller knows the session to have.
-            events: flat, see `assistant.store.journal.flat_event`. A "Said" settles its remark.
+            events: flat, see `assistant.session.events.flat_event`. A "Said" settles its remark.
 
         Returns:
             The session's version with them.

@@ -23,9 +23,8 @@ from tempfile import TemporaryDirectory
 
 import click
 
-from assistant.session.events import AnimalCaught, AnimalLeft, EntryMade, Said
+from assistant.session.events import AnimalCaught, AnimalLeft, EntryMade, Said, flat_event
 from assistant.session.state import Outcome, OutcomeKind
-from assistant.store.journal import flat_event
 from assistant.store.store import Store
 from assistant.values import (
     FEET,

@@ -25,9 +25,8 @@ from assistant.report.calendar import calendar
 from assistant.report.columns import TABLES
 from assistant.report.page import page
 from assistant.report.table_file import FORMATS, write_tables
-from assistant.session.events import AnimalCaught, AnimalLeft, EntryMade, Finished, Said
+from assistant.session.events import AnimalCaught, AnimalLeft, EntryMade, Finished, Said, flat_event
 from assistant.session.state import Outcome, OutcomeKind
-from assistant.store.journal import flat_event
 from assistant.store.store import Store
 from assistant.tables_out import table_rows
 from assistant.values import (
