@@ -245,11 +245,12 @@ class LiveLoop:
         if not self._is_ready and session.pool.is_ready:
             self._is_ready = True
             self._tell(Ready(session.pool.names, session.pool.notices))
-        if session.source.note != self._note:
-            self._note = session.source.note
-            self._tell(Noted(self._note))
-            if self._note:
-                self._say([Reply(ReplyKind.TOLD, replies.CANNOT_HEAR)])
+        if session.source.note and session.source.note != self._note:
+            self._say([Reply(ReplyKind.TOLD, replies.CANNOT_HEAR)])
+        note = session.source.note or session.mouth.note
+        if note != self._note:
+            self._note = note
+            self._tell(Noted(note))
 
     def _warn(self, note: str) -> None:
         """Says once that the microphone is set so that the keeper cannot be understood."""

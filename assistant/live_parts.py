@@ -21,6 +21,10 @@ class Mouth(Protocol):
     def is_speaking(self) -> bool:
         """Whether words are being said, or about to be."""
 
+    @property
+    def note(self) -> str:
+        """Why nothing, or less, is said aloud; empty if all is well."""
+
     def say(self, replies: Sequence[Reply]) -> None:
         """Says replies, each with its tone; returns at once."""
 
@@ -32,6 +36,7 @@ class Silent:
     """Says nothing."""
 
     is_speaking = False
+    note = ""
 
     def say(self, replies: Sequence[Reply]) -> None:
         """Nothing."""

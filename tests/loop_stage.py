@@ -110,6 +110,7 @@ class CountingMouth:
 
     def __init__(self) -> None:
         self.is_speaking = False
+        self.note = ""
         self.said: list[Reply] = []
         self.n_hushed = 0
 

@@ -364,3 +364,10 @@ def test_another_program_on_the_same_session_is_told(stage) -> None:
     with pytest.raises(BadStore, match="another program"):
         stage.run(stage.says("tansy"), meddle, stage.says("left hind crack"))
     assert len(stage.store.pending()) == 1, "the remark that collided is kept"
+
+
+def test_a_missing_loudspeaker_is_noted(stage) -> None:
+    stage.mouth.note = "Nothing can be said aloud: there is no loudspeaker."
+    stage.run(stage.says("tansy"))
+    assert [what.text for what in stage.of(Noted)] == [stage.mouth.note]
+    assert stage.words == ["tansy"]

@@ -5,7 +5,6 @@ from __future__ import annotations
 import contextlib
 import json
 import signal
-import sys
 import threading
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -96,6 +95,7 @@ def live_by_lines(
     Typed lines are taken meanwhile if somebody sits at the keyboard. Ctrl+C ends the session in order, a second one at
     once.
     """
+    from assistant.cli.facing import is_terminal
     from assistant.live_loop import LiveLoop
     from assistant.live_session import live_session
 
@@ -104,7 +104,7 @@ def live_by_lines(
         with run_opened() as run, live_session(run, sound, aloud, names, workers) as session:
             say_alike(run)
             loop = LiveLoop(session, Lines(len(run.planned), as_json=as_json))
-            if sys.stdin.isatty():
+            if is_terminal():
                 threading.Thread(target=_type_on, args=(loop,), name="keyboard", daemon=True).start()
             if sound.is_live:
                 click.echo("Speak: name an animal, then say what you see and do. finish ends.", err=True)
