@@ -4,29 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from pathlib import Path
 
 from assistant.live_parts import LiveSession, Silent
 from assistant.live_parts import Mouth as Speaking
 from assistant.recorded import Run, unfinished
 from assistant.settings import Aloud
-from assistant.sound.microphone import Microphone
 from assistant.sound.player import Player
-from assistant.sound.stream import Pace, Played, Source
+from assistant.sound.stream import Source
 from assistant.voice.mouth import Manner, Mouth, Say
 from assistant.voice.speaking import HibariVoice
 
 LAST_WORDS_S = 20.0
 """So long the summary of a finished session may take to be said."""
-
-
-def source_of(recording: Path | None, pace: Pace, aloud: Aloud) -> Source:
-    """Where the sound of a session comes from: a recording if one is named, else the microphone, which is open then.
-
-    Raises:
-        BadDevice: there is no such microphone, or it cannot be opened.
-    """
-    return Microphone(aloud.microphone) if recording is None else Played(recording, pace)
 
 
 @contextmanager

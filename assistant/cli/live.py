@@ -71,14 +71,23 @@ def aloud_of(store: Path | None, chosen: dict[str, Any], *, is_recording: bool) 
 
 
 def source(recording: Path | None, pace: str | None, aloud: Aloud) -> Source:
-    """Opens the sound of a session; see `assistant.live_session.source_of`."""
-    from assistant.live_session import source_of
-    from assistant.recorded import check_recording
-    from assistant.sound.stream import Pace
+    """Where the sound of a session comes from: a recording if one is named, else the microphone, which is open then.
 
-    if recording is not None:
-        check_recording(recording)
-    return source_of(recording, Pace(pace or Pace.REAL), aloud)
+    It needs little of the program, so that the microphone is open before the rest is there.
+
+    Raises:
+        BadDevice: there is no such microphone, or it cannot be opened.
+        BadAudio: the recording is none.
+    """
+    if recording is None:
+        from assistant.sound.microphone import Microphone
+
+        return Microphone(aloud.microphone)
+    from assistant.recorded import check_recording
+    from assistant.sound.stream import Pace, Played
+
+    check_recording(recording)
+    return Played(recording, Pace(pace or Pace.REAL))
 
 
 def live_by_lines(
@@ -96,11 +105,12 @@ def live_by_lines(
     once.
     """
     from assistant.cli.facing import is_terminal
-    from assistant.live_loop import LiveLoop
-    from assistant.live_session import live_session
 
     sound = opened_sound()
     try:
+        from assistant.live_loop import LiveLoop
+        from assistant.live_session import live_session
+
         with run_opened() as run, live_session(run, sound, aloud, names, workers) as session:
             say_alike(run)
             loop = LiveLoop(session, Lines(len(run.planned), as_json=as_json))
