@@ -9,10 +9,12 @@ from __future__ import annotations
 import multiprocessing
 import os
 import signal
+import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from multiprocessing.connection import wait
 from types import TracebackType
 from typing import Protocol, Self, TypeVar
 
@@ -155,9 +157,21 @@ def _remember(start: Callable[[], Listening]) -> None:
 
 
 def _remember_apart(start: Callable[[], Listening]) -> None:
-    """The same in a process of its own, where Ctrl+C at the terminal is for the program and not for its listeners."""
+    """The same in a process of its own, which ends with the program, however that ends.
+
+    Ctrl+C at the terminal is for the program and not for its listeners.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    program = multiprocessing.parent_process()
+    if program is not None:
+        # A program that is killed tells its workers nothing, and they would wait for work for ever.
+        threading.Thread(target=_end_with, args=(program.sentinel,), daemon=True).start()
     _remember(start)
+
+
+def _end_with(sentinel: int) -> None:
+    wait([sentinel])
+    os._exit(1)
 
 
 def _listeners() -> Listening:

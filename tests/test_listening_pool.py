@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
+import time
 from dataclasses import dataclass
 from functools import partial
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -54,3 +58,49 @@ def test_a_listener_that_cannot_start_is_said_at_once(workers: int) -> None:
 def test_a_worker_that_dies_is_said_in_a_sentence() -> None:
     with ListeningPool(partial(Counting, "samples"), 2) as pool, pytest.raises(ListenerMissing, match="--workers 1"):
         pool.judge(sound(0))
+
+
+PROGRAM = """
+import os, time
+from functools import partial
+from test_listening_pool import Counting, sound
+from assistant.listening_pool import ListeningPool
+
+if __name__ == "__main__":
+    with ListeningPool(partial(Counting, "samples"), 2) as pool:
+        pool.judge(sound(3))
+        print(*pool._pool._processes, flush=True)
+        time.sleep(60)
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="looks at processes by their number")
+def test_workers_end_with_a_program_that_is_killed(tmp_path: Path) -> None:
+    """Else each crash would leave two sets of listeners in memory."""
+    (tmp_path / "program.py").write_text(PROGRAM, encoding="utf-8")
+    paths = os.pathsep.join([str(Path(__file__).parent), str(Path(__file__).parent.parent)])
+    program = subprocess.Popen(
+        [sys.executable, str(tmp_path / "program.py")],
+        stdout=subprocess.PIPE,
+        text=True,
+        env={**os.environ, "PYTHONPATH": paths},
+    )
+    assert program.stdout is not None
+    workers = [int(word) for word in program.stdout.readline().split()]
+    assert workers
+    assert all(is_running(worker) for worker in workers)
+    program.kill()
+    program.communicate()
+    end = time.monotonic() + 20
+    while any(is_running(worker) for worker in workers) and time.monotonic() < end:
+        time.sleep(0.05)
+    assert not any(is_running(worker) for worker in workers)
+
+
+def is_running(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    state = Path(f"/proc/{process}/stat")
+    return not state.exists() or state.read_text().rpartition(")")[2].split()[0] != "Z"
