@@ -40,6 +40,22 @@ def test_a_short_word_that_may_be_several_is_left_as_it_is(text):
     assert found.unplaced
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "weight 500 kg",
+        "weight five hundred kilos",
+        "temperature 140",
+        "condition 35",
+        "condition three point seven five",
+    ],
+)
+def test_a_number_that_goes_on_is_no_smaller_number_and_no_animal(text):
+    found, _ = understand(text, grammar(), Scope())
+    assert found.parts == ()
+    assert found.unplaced
+
+
 @pytest.mark.parametrize("text", ["Tansey", "next is Sorel", "Betany"])
 def test_no_slip_becomes_another_animal(text):
     found, _ = understand(text, grammar(), Scope())

@@ -174,7 +174,7 @@ def understand_words(
 
 def _by_pieces(words: Sequence[str], grammar: Grammar, scope: Scope) -> tuple[Meaning, Scope]:
     """Phrases in the order in which they stand; what nothing can place is kept."""
-    pieces = _whole_numbers(_believed(grammar.cover(_one_by_one(words))))
+    pieces = _unbroken(_whole_numbers(_believed(grammar.cover(_one_by_one(words)))))
     found, after = meaning_of_tags([tag for piece in pieces if piece.placed for tag in piece.tags], scope)
     left = [" ".join(piece.words) for piece in pieces if not piece.placed]
     return Meaning(found.parts, " ".join(left)), after
@@ -219,6 +219,28 @@ def _whole_numbers(pieces: Sequence[Piece]) -> list[Piece]:
         else:
             whole.append(_numbered(piece.words, piece.start))
     return whole
+
+
+_COUNTED = frozenset(["measure", "follow_up"])
+"""Slots whose values are numbers."""
+
+
+def _unbroken(pieces: Sequence[Piece]) -> list[Piece]:
+    """The pieces; those with a number that goes on in the next, or that follows words without a meaning, are unplaced.
+
+    Else "five hundred kilos", which is no weight that the grammar has, would be a weight of five, and "score twelve" a
+    mention of animal twelve.
+    """
+    weighty = [index for index, piece in enumerate(pieces) if piece.tags or not piece.placed]
+    broken: set[int] = set()
+    for at, after in itertools.pairwise(weighty):
+        one, other = pieces[at], pieces[after]
+        if other.words[0] not in _NUMBER_WORDS:
+            continue
+        is_counted = not other.placed and any(tag.slot in _COUNTED for tag in one.tags)
+        if one.words[-1] in _NUMBER_WORDS or is_counted or not one.placed:
+            broken |= {at, after}
+    return [replace(one, tags=(), placed=False) if index in broken else one for index, one in enumerate(pieces)]
 
 
 def _numbered(words: tuple[str, ...], start: int, before: tuple[Tag, ...] = ()) -> Piece:
