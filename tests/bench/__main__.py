@@ -1,10 +1,10 @@
 """Measures, keeps the figures, and writes them beside their targets into docs/measurements.md.
 
-python tests/bench [MEASURE …] [--folder FOLDER] [--every N]
+python tests/bench [MEASURE …] [--folder FOLDER] [--every N] [--db LEVEL …]
 
 Without a measure only the document is written again. A folder of recordings goes with one measure at a time:
 `farm` with one that tests/make_farm_remarks.py made, `talk` with one of tests/make_other_talk.py, `coffee` with the
-development split of open human commands.
+development split of open human commands, `baselines` with the first or the last of these.
 """
 
 from __future__ import annotations
@@ -19,7 +19,8 @@ from os import cpu_count
 from pathlib import Path
 from typing import Any
 
-from measures import MEASURES, Asked
+from asked import Asked
+from measures import MEASURES
 from targets import TARGETS
 
 HERE = Path(__file__).parent
@@ -38,8 +39,10 @@ def kept() -> Results:
 def measured(name: str, asked: Asked) -> Results:
     """The figures of one measure, each with how it came about."""
     shown = " ".join([name, *(["--folder", "FOLDER"] if asked.folder else [])])
+    shown += f" --every {asked.every}" if asked.every > 1 else ""
+    shown += "".join([" --db", *(f" {level:g}" for level in asked.levels_db)]) if asked.levels_db else ""
     how = {
-        "command": f"python tests/bench {shown}" + (f" --every {asked.every}" if asked.every > 1 else ""),
+        "command": f"python tests/bench {shown}",
         "day": datetime.now(UTC).date().isoformat(),
         "machine": f"{cpu_count()} cores {platform.machine()}",
     }
@@ -83,15 +86,15 @@ def main() -> None:
     options.add_argument("measures", nargs="*", choices=[*MEASURES, []], metavar="MEASURE", help=", ".join(MEASURES))
     options.add_argument("--folder", type=Path, help="recordings")
     options.add_argument("--every", type=int, default=1, metavar="N", help="only each N-th recording")
+    options.add_argument("--db", type=float, nargs="+", default=[], metavar="LEVEL", help="above the noise, in dB")
     given = options.parse_args()
-    results = kept()
     for name in given.measures:
-        figures = measured(name, Asked(given.folder, given.every))
-        results |= figures
-        RESULTS.write_text(json.dumps(results, indent=1) + "\n", encoding="utf-8")
+        figures = measured(name, Asked(given.folder, given.every, tuple(given.db)))
+        # Read again: another measure may have ended while this one ran.
+        RESULTS.write_text(json.dumps(kept() | figures, indent=1) + "\n", encoding="utf-8")
         for key, one in figures.items():
             sys.stdout.write(f"{key}: {one['value']:.4g} ({one['n']})\n")
-    DOCUMENT.write_text(document(results, DOCUMENT.read_text(encoding="utf-8")), encoding="utf-8")
+    DOCUMENT.write_text(document(kept(), DOCUMENT.read_text(encoding="utf-8")), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 import re
 import resource
@@ -10,72 +9,34 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from statistics import fmean, median
 from tempfile import TemporaryDirectory
 
 import numpy as np
+from asked import DEMO, ROOT, Asked, Figure, Figures, needed, percent, score
+from baselines import baselines
+from live_measures import endpointing, reply
+from store_measures import matching, store
 
-from assistant import manifest as listing
 from assistant import wiring
-from assistant.evaluate import Examiner, Score, evaluate
 from assistant.sound.barn import barn_noise
 from assistant.sound.recording import read
-from assistant.values import Sound
 
-ROOT = Path(__file__).parent.parent.parent
-DEMO = ROOT / "demo_audio"
 COFFEE_DB = (6, 9, 12, 15, 18, 21, 24)
-
-
-@dataclass(frozen=True)
-class Figure:
-    """A figure that was measured; `n` says of how many cases, empty where that says nothing."""
-
-    value: float
-    n: str = ""
-
-
-Figures = Mapping[str, Figure]
-
-
-@dataclass(frozen=True)
-class Asked:
-    """What is asked for.
-
-    Attributes:
-        folder: with recordings, for the measures that need some.
-        every: only each so-manieth recording.
-    """
-
-    folder: Path | None = None
-    every: int = 1
-
-
-def _score(asked: Asked, examiner: Examiner, noise: Sound | None, snr_db: float) -> Score:
-    manifest = _needed(asked) / "manifest.jsonl"
-    cases = listing.cases(manifest)[:: asked.every]
-    return evaluate(listing.sounds(manifest, cases, noise, snr_db), examiner)
-
-
-def _needed(asked: Asked) -> Path:
-    if asked.folder is None:
-        raise SystemExit("This measure needs recordings: --folder")
-    return asked.folder
 
 
 def farm(asked: Asked) -> Figures:
     """Remarks of the trade from `tests/make_farm_remarks.py`: quiet, and in synthetic barn noise."""
-    examiner = wiring.farm_examiner(wiring.read_register(_needed(asked) / "register.csv").animals)
+    examiner = wiring.farm_examiner(wiring.read_register(needed(asked) / "register.csv").animals)
     noise = barn_noise(120.0, np.random.default_rng(5))
     found: dict[str, Figure] = {}
     for name, snr_db in (("quiet", None), ("15 dB", 15.0), ("6 dB", 6.0)):
-        score = _score(asked, examiner, noise if snr_db is not None else None, snr_db or 0.0)
-        for what, count in (("wrong", score.accepted_wrong), ("accepted", score.accepted), ("right", score.right)):
-            found[f"farm {name} {what}"] = Figure(100 * count / score.n, f"{count} of {score.n}")
+        heard = score(asked, examiner, noise if snr_db is not None else None, snr_db or 0.0)
+        for what, count in (("wrong", heard.accepted_wrong), ("accepted", heard.accepted), ("right", heard.right)):
+            found[f"farm {name} {what}"] = percent(count, heard.n)
         if snr_db is None:
-            flat, n = score.flat(), f"{score.n} remarks"
+            flat, n = heard.flat(), f"{heard.n} remarks"
             found["latency median"] = Figure(flat["latency_p50_s"], n)
             found["latency p95"] = Figure(flat["latency_p95_s"], n)
             found["real-time factor"] = Figure(flat["real_time_factor"], n)
@@ -83,25 +44,29 @@ def farm(asked: Asked) -> Figures:
 
 
 def coffee(asked: Asked) -> Figures:
-    """Open human commands: a folder with `manifest.jsonl`, `grammar.jsgf` and `kitchen.flac`."""
-    examiner = wiring.slot_examiner(_needed(asked) / "grammar.jsgf")
-    noise = read(_needed(asked) / "kitchen.flac")
-    shares, n = {}, 0
-    for snr_db in COFFEE_DB:
-        score = _score(asked, examiner, noise, snr_db)
-        shares[snr_db], n = 100 * score.right_labelled / score.n, n + score.n
-    each = {f"coffee {snr_db} dB": Figure(share, f"{n // len(COFFEE_DB)} commands") for snr_db, share in shares.items()}
-    return {"coffee right": Figure(fmean(shares.values()), f"{n} commands"), **each}
+    """Open human commands: a folder with `manifest.jsonl`, `grammar.jsgf` and `kitchen.flac`; all levels, or --db."""
+    examiner = wiring.slot_examiner(needed(asked) / "grammar.jsgf")
+    noise = read(needed(asked) / "kitchen.flac")
+    found, shares, n = {}, [], 0
+    for snr_db in asked.levels_db or COFFEE_DB:
+        heard = score(asked, examiner, noise, snr_db)
+        shares.append(100 * heard.right_labelled / heard.n)
+        n += heard.n
+        found[f"coffee {snr_db:g} dB"] = percent(heard.right_labelled, heard.n)
+        found[f"coffee {snr_db:g} dB accepted"] = percent(heard.accepted, heard.n)
+        found[f"coffee {snr_db:g} dB wrong"] = percent(heard.accepted_wrong, heard.n)
+    # The target is the mean of all levels; some of them say nothing about it.
+    return found if asked.levels_db else {"coffee right": Figure(fmean(shares), f"{n} commands"), **found}
 
 
 def talk(asked: Asked) -> Figures:
     """Talk that means nothing, from `tests/make_other_talk.py`: what was accepted or asked about, in an hour."""
     examiner = wiring.farm_examiner(wiring.read_register(DEMO / "register.csv").animals)
-    score = _score(asked, examiner, None, 0.0)
-    hours = score.audio_s / 3600
+    heard = score(asked, examiner, None, 0.0)
+    hours = heard.audio_s / 3600
     return {
-        "talk taken": Figure((score.accepted + score.asked) / hours, f"{60 * hours:.0f} minutes"),
-        "talk accepted": Figure(score.accepted / hours, f"{60 * hours:.0f} minutes"),
+        "talk taken": Figure((heard.accepted + heard.asked) / hours, f"{60 * hours:.0f} minutes"),
+        "talk accepted": Figure(heard.accepted / hours, f"{60 * hours:.0f} minutes"),
     }
 
 
@@ -154,16 +119,6 @@ def _resident_mb(process: int) -> float:
     return pages * os.sysconf("SC_PAGESIZE") / 1e6
 
 
-def number(_: Asked) -> Figures:
-    """Mentions in a register of 100,000, by `tests/bench/register_growth.py`."""
-    with TemporaryDirectory() as folder:
-        file = Path(folder) / "growth.jsonl"
-        words = [sys.executable, str(ROOT / "tests/bench/register_growth.py"), str(file), "--animals", "100000"]
-        subprocess.run(words, check=True, cwd=ROOT, stdout=-3)
-        grown = json.loads(file.read_text().splitlines()[-1])
-    return {"number": Figure(grown["mention_p95_ms"], "300 mentions")}
-
-
 def summary(_: Asked) -> Figures:
     """The slow test of `tests/test_store_speed.py`, which prints what it took."""
     told = _slow("tests/test_store_speed.py")
@@ -183,5 +138,9 @@ def _slow(*files: str) -> str:
 
 
 MEASURES: Mapping[str, Callable[[Asked], Figures]] = {
-    one.__name__: one for one in (farm, coffee, talk, start, memory, number, summary, lost)
+    one.__name__: one
+    for one in (
+        *(farm, coffee, talk, baselines, endpointing, reply),
+        *(start, memory, matching, store, summary, lost),
+    )
 }

@@ -23,11 +23,12 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import click
+from plots import drawn, growing
 from pocketsphinx import get_model_path
 
 from assistant.errors import UnknownWord
 from assistant.register.likeness import plain_words
-from assistant.register.mention import Matcher
+from assistant.register.mention import Matched, Matcher
 from assistant.register.reading import animals_from_csv
 from assistant.register.register import Register
 from assistant.store.store import Store
@@ -59,21 +60,21 @@ def csv_of(n: int, rng: random.Random, words: Sequence[str]) -> str:
     return "\n".join(rows) + "\n"
 
 
-def mentions(animals: Sequence[Animal], rng: random.Random) -> Iterator[str]:
-    """Things that keepers say: numbers, their ends, gaps in them, names right and wrong, tags."""
+def mentions(animals: Sequence[Animal], rng: random.Random) -> Iterator[tuple[str, Animal]]:
+    """Things that keepers say, with who is meant: numbers, their ends, gaps in them, names right and wrong, tags."""
     named = [animal for animal in animals if animal.name]
     for n in range(N_MENTIONS):
         one, other = rng.choice(animals), rng.choice(named)
         spelt = [DIGITS[int(digit)] for digit in one.number]
         at = rng.randrange(len(other.name))
         yield [
-            " ".join(spelt),
-            " ".join(spelt[-3:]),
-            " ".join([*spelt[:-1], "something"]),
-            other.name.lower(),
-            other.name[:at].lower() + rng.choice("aeioust") + other.name[at + 1 :].lower(),
-            one.tag,
-            f"{other.name.lower()} {' '.join(DIGITS[int(digit)] for digit in other.number)}",
+            (" ".join(spelt), one),
+            (" ".join(spelt[-3:]), one),
+            (" ".join([*spelt[:-1], "something"]), one),
+            (other.name.lower(), other),
+            (other.name[:at].lower() + rng.choice("aeioust") + other.name[at + 1 :].lower(), other),
+            (one.tag, one),
+            (f"{other.name.lower()} {' '.join(DIGITS[int(digit)] for digit in other.number)}", other),
         ][n % 7]
 
 
@@ -115,10 +116,18 @@ def measured(n: int) -> dict[str, Any]:
             _, save_s = timed(lambda: store.save_animals(report.animals))
     matcher, index_s = timed(lambda: Matcher(Register(report.animals), sounds.of))
     said = list(mentions(report.animals, rng))
-    unseen = sorted(timed(lambda word=word: sounded(word, sounds.of))[1] for word in unseen_words(said))  # type: ignore[misc]
-    times = sorted(timed(lambda mention=mention: matcher.match(mention))[1] for mention in said)  # type: ignore[misc]
+    unseen = sorted(
+        timed(lambda word=word: sounded(word, sounds.of))[1]  # type: ignore[misc]
+        for word in unseen_words(mention for mention, _ in said)
+    )
+    matched = [(timed(lambda mention=mention: matcher.match(mention)), meant.id) for mention, meant in said]  # type: ignore[misc]
+    times = sorted(took_s for (_, took_s), _ in matched)
+    found = [([one.animal.id for one in match.candidates], match.decision, meant) for (match, _), meant in matched]
     return {
         "animals": n,
+        "mentions": len(found),
+        "offered": sum(meant in ids for ids, _, meant in found),
+        "taken_wrong": sum(decision is Matched.ONE and ids[0] != meant for ids, decision, meant in found),
         "read_s": round(read_s, 3),
         "save_s": save_s and round(save_s, 3),
         "index_s": round(index_s, 3),
@@ -131,28 +140,19 @@ def measured(n: int) -> dict[str, Any]:
 
 
 def plot(figures: Sequence[dict[str, Any]], out: Path) -> None:
-    """Time against size, both in powers of ten, as SVG."""
-    import matplotlib as mpl  # extra "bench"
-
-    mpl.use("svg")
-    mpl.rcParams.update({"svg.hashsalt": "register", "svg.fonttype": "none"})
-    from matplotlib import pyplot as plt
-
-    fig, (left, right) = plt.subplots(1, 2, figsize=(9, 3.6), layout="constrained")
+    """Time against size, as SVG."""
     sizes = [row["animals"] for row in figures]
-    left.plot(sizes, [row["mention_p95_ms"] for row in figures], "o-", label="95 of 100 are quicker")
-    left.plot(sizes, [row["mention_median_ms"] for row in figures], "s--", label="half are quicker")
-    left.set(title="From a mention to ranked animals", ylabel="milliseconds")
     saved = [row for row in figures if row["save_s"]]
-    right.plot(sizes, [row["read_s"] for row in figures], "o-", label="table read and checked")
-    right.plot([row["animals"] for row in saved], [row["save_s"] for row in saved], "^-", label="saved in the store")
-    right.plot(sizes, [row["index_s"] for row in figures], "s--", label="index made")
-    right.set(title="Import and start of a session", ylabel="seconds")
-    for axes in (left, right):
-        axes.set(xscale="log", yscale="log", xlabel="animals")
-        axes.grid(visible=True, alpha=0.3)
-        axes.legend()
-    fig.savefig(out, metadata={"Date": None, "Creator": None})
+    with drawn(out, "register", columns=2) as (left, right):
+        left.plot(sizes, [row["mention_p95_ms"] for row in figures], "o-", label="95 of 100 are quicker")
+        left.plot(sizes, [row["mention_median_ms"] for row in figures], "s--", label="half are quicker")
+        right.plot(sizes, [row["read_s"] for row in figures], "o-", label="table read and checked")
+        right.plot(sizes[: len(saved)], [row["save_s"] for row in saved], "^-", label="saved in the store")
+        right.plot(sizes, [row["index_s"] for row in figures], "s--", label="index made")
+        growing(left, title="From a mention to ranked animals", ylabel="milliseconds", xlabel="animals")
+        growing(right, title="Import and start of a session", ylabel="seconds", xlabel="animals")
+        for axes in (left, right):
+            axes.legend()
 
 
 def main() -> None:
