@@ -8,7 +8,7 @@ from assistant.errors import BadStore
 from assistant.evaluate import Case, Examiner, Score, evaluate
 from assistant.interpreter import Interpreter
 from assistant.kept_remark import KeptRemark, Proposal, kept_remarks, proposal
-from assistant.listening_pool import ListeningPool
+from assistant.listening_pool import Hearers
 from assistant.live import Judge
 from assistant.look_back import events_of
 from assistant.meaning.canonical import meaning_key
@@ -69,7 +69,7 @@ def own_score(store: Store, interpreter: Interpreter, judge: Judge) -> Score:
 
 
 def proposals(
-    store: Store, kept: Iterable[KeptRemark], interpreter: Interpreter, pool: ListeningPool
+    store: Store, kept: Iterable[KeptRemark], interpreter: Interpreter, pool: Hearers
 ) -> Iterator[tuple[KeptRemark, Proposal | None]]:
     """Each remark that has its sound, with what hearing it again would change; the store is only read."""
     for one, _, verdict in pool.in_order(with_sound(store, kept)):

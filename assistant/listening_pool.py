@@ -14,7 +14,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from multiprocessing.connection import wait
+from multiprocessing import connection
 from types import TracebackType
 from typing import Protocol, Self, TypeVar
 
@@ -22,6 +22,7 @@ from assistant.errors import AssistantError, ListenerMissing
 from assistant.values import Sound, Verdict
 
 T = TypeVar("T")
+B = TypeVar("B")
 
 MOST_WORKERS = 4
 """Each has models of its own in memory."""
@@ -40,6 +41,21 @@ class Listening(Protocol):
 
     def judge(self, sound: Sound) -> Verdict:
         """Hears one remark, 16 kHz mono."""
+
+
+class Hearers(Protocol):
+    """Whoever listens to several remarks at once: a `ListeningPool`, or a `ListeningCluster` of several machines."""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Who is listening, the leader first."""
+
+    @property
+    def notices(self) -> tuple[str, ...]:
+        """What the keeper should know of them, each a sentence."""
+
+    def in_order(self, sounds: Iterable[tuple[T, Sound]]) -> Iterator[tuple[T, Sound, Verdict]]:
+        """Listens to them and gives the verdicts in their order."""
 
 
 class ListeningPool:
@@ -97,32 +113,46 @@ class ListeningPool:
         """Listens to several remarks at once and gives the verdicts in the order of the remarks.
 
         Args:
-            sounds: each with what the caller knows it by. No more of them are taken than keep the workers busy, so that
-                memory does not grow with their number. If they break off with an error, what came before comes first.
+            sounds: each with what the caller knows it by. No more of them are taken than keep the workers busy. If they
+                break off with an error, what came before comes first.
         """
-        source, waiting, fault = iter(sounds), deque[tuple[T, Sound, Future[Verdict]]](), None
-        while fault is None:
-            try:
-                name, sound = next(source)
-            except StopIteration:
-                break
-            except AssistantError as error:
-                fault = error
-            else:
-                waiting.append((name, sound, self.begin(sound)))
-            if len(waiting) > 2 * self.workers:
-                name, sound, begun = waiting.popleft()
-                yield name, sound, heard(begun)
-        for name, sound, begun in waiting:
-            yield name, sound, heard(begun)
-        if fault is not None:
-            raise fault
+        return in_order(sounds, self.begin, heard, 2 * self.workers)
 
     def __enter__(self) -> Self:
         return self
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
         self._pool.shutdown(wait=True, cancel_futures=True)
+
+
+def in_order(
+    sounds: Iterable[tuple[T, Sound]], begin: Callable[[Sound], B], wait: Callable[[B], Verdict], ahead: int
+) -> Iterator[tuple[T, Sound, Verdict]]:
+    """Begins sounds some way ahead and waits for their verdicts in order; memory does not grow with their number.
+
+    Args:
+        sounds: each with what the caller knows it by. If they break off with an error, what came before comes first.
+        begin: begins to listen to one.
+        wait: for the verdict of what was begun.
+        ahead: how many are begun before the first is waited for.
+    """
+    source, waiting, fault = iter(sounds), deque[tuple[T, Sound, B]](), None
+    while fault is None:
+        try:
+            name, sound = next(source)
+        except StopIteration:
+            break
+        except AssistantError as error:
+            fault = error
+        else:
+            waiting.append((name, sound, begin(sound)))
+        if len(waiting) > ahead:
+            name, sound, begun = waiting.popleft()
+            yield name, sound, wait(begun)
+    for name, sound, begun in waiting:
+        yield name, sound, wait(begun)
+    if fault is not None:
+        raise fault
 
 
 def heard(verdict: Future[T]) -> T:
@@ -170,7 +200,7 @@ def _remember_apart(start: Callable[[], Listening]) -> None:
 
 
 def _end_with(sentinel: int) -> None:
-    wait([sentinel])
+    connection.wait([sentinel])
     os._exit(1)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,9 @@ from assistant.cli.show import progress, workers_option
 
 if TYPE_CHECKING:
     from assistant.kept_remark import Proposal
+    from assistant.listening_cluster import ListeningCluster
+    from assistant.listening_pool import ListeningPool
+    from assistant.wiring import Farm
 
 
 @click.command("rehear")
@@ -19,6 +23,9 @@ if TYPE_CHECKING:
 @click.option("--resume", type=click.Path(path_type=Path), help="File that remembers what was heard, to go on later.")
 @click.option("--listeners", help="Names with commas between; all that can run here if left out.")
 @workers_option
+@click.option(
+    "--scheduler", metavar="ADDRESS", help="Listen on the workers of this Dask scheduler, as tcp://HOST:8786."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object for each proposal.")
 @click.pass_obj
 def rehear_command(
@@ -27,12 +34,16 @@ def rehear_command(
     resume: Path | None,
     listeners: str | None,
     workers: int | None,
+    scheduler: str | None,
     as_json: bool,
 ) -> None:
     """Hear the kept sounds of SESSIONS again, all if none is named, and propose what would be read differently.
 
-    Nothing on record changes: decide with assistant review.
+    Nothing on record changes: decide with assistant review. With --scheduler the sounds go to the machines of that
+    cluster, which must have the same version of this program, and to nowhere else.
     """
+    if scheduler and workers:
+        raise click.UsageError("A cluster has its own workers: give --scheduler or --workers, not both.")
     from assistant import heard_again, settings, wiring
     from assistant.store.store import Store
 
@@ -41,7 +52,7 @@ def rehear_command(
         farm = wiring.farm(held, places)
         heard = set(_lines(resume))
         kept = [one for one in heard_again.all_kept(held, sessions) if one.remark.id not in heard]
-        with farm.pool(listeners.split(",") if listeners else None, workers) as pool:
+        with _hearers(farm, listeners.split(",") if listeners else None, workers, scheduler) as pool:
             click.echo(f"Listening: {', '.join(pool.names)}. {len(kept)} remarks.", err=True)
             for notice in pool.notices:
                 click.echo(notice, err=True)
@@ -54,6 +65,16 @@ def rehear_command(
                 if resume is not None:
                     _add_line(resume, one.remark.id)
         click.echo(f"{n_found} of {len(kept)} remarks would be read differently. Nothing was changed.", err=True)
+
+
+def _hearers(
+    farm: Farm, names: Sequence[str] | None, workers: int | None, scheduler: str | None
+) -> ListeningPool | ListeningCluster:
+    if scheduler is None:
+        return farm.pool(names, workers)
+    from assistant.listening_cluster import ListeningCluster
+
+    return ListeningCluster(farm, scheduler, names)
 
 
 def _lines(file: Path | None) -> list[str]:

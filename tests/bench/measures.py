@@ -17,6 +17,7 @@ import numpy as np
 from asked import DEMO, ROOT, Asked, Figure, Figures, needed, percent, score
 from baselines import baselines
 from live_measures import endpointing, reply
+from rehear_measure import rehear
 from store_measures import matching, store
 
 from assistant import wiring
@@ -141,6 +142,6 @@ MEASURES: Mapping[str, Callable[[Asked], Figures]] = {
     one.__name__: one
     for one in (
         *(farm, coffee, talk, baselines, endpointing, reply),
-        *(start, memory, matching, store, summary, lost),
+        *(start, memory, matching, store, summary, lost, rehear),
     )
 }
