@@ -17,12 +17,13 @@ from assistant.store.store import Store
 from assistant.values import Decision, Sound
 
 
-def all_kept(store: Store, sessions: Collection[str] = ()) -> Iterator[KeptRemark]:
-    """The spoken remarks of a store, session by session.
+def all_kept(store: Store, sessions: Collection[str] = (), *, is_spoken: bool = True) -> Iterator[KeptRemark]:
+    """The spoken remarks of a store, session by session; or the typed ones.
 
     Args:
         store: where they are.
         sessions: ids, or the beginnings of ids; all sessions if empty.
+        is_spoken: False for the typed ones.
 
     Raises:
         BadStore: an id fits no session.
@@ -35,7 +36,7 @@ def all_kept(store: Store, sessions: Collection[str] = ()) -> Iterator[KeptRemar
             )
     for info in infos:
         if not sessions or any(info.id.startswith(wanted) for wanted in sessions):
-            yield from kept_remarks(info.id, events_of(store, info.id))
+            yield from kept_remarks(info.id, events_of(store, info.id), is_spoken=is_spoken)
 
 
 def with_sound(store: Store, kept: Iterable[KeptRemark]) -> Iterator[tuple[KeptRemark, Sound]]:

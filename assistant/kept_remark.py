@@ -18,7 +18,7 @@ from assistant.values import Entry, Meaning, Part, Remark, Scope, State
 
 @dataclass(frozen=True)
 class KeptRemark:
-    """One spoken remark of an earlier session.
+    """One remark of an earlier session.
 
     Attributes:
         remark: as it was understood then.
@@ -35,19 +35,20 @@ class KeptRemark:
     is_open: bool
 
 
-def kept_remarks(session: str, events: Iterable[Event]) -> list[KeptRemark]:
-    """The spoken remarks of one session, in the order in which they were understood.
+def kept_remarks(session: str, events: Iterable[Event], *, is_spoken: bool = True) -> list[KeptRemark]:
+    """The spoken remarks of one session, in the order in which they were understood; or the typed ones.
 
     Args:
         session: its id.
         events: all of them, in order.
+        is_spoken: False for the typed ones.
     """
     state = SessionState()
     said: list[tuple[Remark, Scope]] = []
     entries: list[Entry] = []
     decisions: list[RemarkKept | Reviewed] = []
     for event in events:
-        if isinstance(event, Said) and event.remark.verdict is not None:
+        if isinstance(event, Said) and (event.remark.verdict is not None) == is_spoken:
             said.append((event.remark, state.scope))
         elif isinstance(event, EntryMade | EntrySuperseded):
             entries.append(event.entry)

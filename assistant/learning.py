@@ -1,7 +1,8 @@
-"""Learns from the keeper how animals' names are said, and believes nothing that does not prove itself.
+"""Learns from the keeper how names and words are said, and believes nothing that does not prove itself.
 
-Remarks of which the keeper has settled which animal they named are the material. From one half of those with a name a
-pronunciation is proposed; on the other half, and on every remark that is known or was accepted, it is tried.
+Remarks of which the keeper has settled which animal they named, or what is on record from them, are the material. From
+one half of those with a name or word a pronunciation is proposed; on the other half, and on every remark that is known
+or was accepted, it is tried.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ import math
 from collections import Counter, defaultdict
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Generic, Protocol, TypeVar
 
 from assistant.meaning.fills import spoken_name
 from assistant.named_remark import NamedRemark
@@ -42,12 +43,12 @@ class Spelling(Protocol):
 
 @dataclass(frozen=True)
 class Example:
-    """A remark with a name in it.
+    """A remark with a name in it, or a word that is to be learnt.
 
     Attributes:
         remark: its id.
-        animal: whom it names.
-        name: the name that was said, as words of the grammar.
+        animal: whom it names; empty for a word.
+        name: the name or word that was said, as the grammar has it.
         sentences: what may have been said, each with this name.
     """
 
@@ -96,7 +97,7 @@ class Proposal:
     """A pronunciation to be tried.
 
     Attributes:
-        word: of a name.
+        word: of a name or of the trade.
         phones: its sounds.
         learnt: ids of the remarks that it comes from.
         held_back: ids of those that it is tried on.
@@ -108,8 +109,27 @@ class Proposal:
     held_back: tuple[str, ...]
 
 
+class Tried(Protocol):
+    """What can be tried: a pronunciation, or a form of the keeper's own (`assistant.learning_words.Form`)."""
+
+    @property
+    def word(self) -> str:
+        """What is said, one word or several."""
+
+    @property
+    def learnt(self) -> tuple[str, ...]:
+        """Ids of the remarks that it comes from."""
+
+    @property
+    def held_back(self) -> tuple[str, ...]:
+        """Ids of those that it is tried on."""
+
+
+A = TypeVar("A", bound=Tried)
+
+
 @dataclass(frozen=True)
-class Lesson:
+class Lesson(Generic[A]):
     """A proposal that was tried.
 
     Attributes:
@@ -117,7 +137,7 @@ class Lesson:
         harmed: ids of remarks that it would make worse.
     """
 
-    proposal: Proposal
+    proposal: A
     before: Tally
     after: Tally
     harmed: tuple[str, ...] = ()
@@ -141,7 +161,7 @@ def examples(named: Iterable[NamedRemark], animals: Mapping[str, Animal]) -> lis
     for one in named:
         own = _names(animals[one.animal]) if one.animal in animals else []
         verdict = one.remark.verdict
-        texts = [*(verdict.choices if verdict else ()), *_readings(verdict)]
+        texts = readings(verdict)
         heard = [name for name in own if any(f" {name} " in f" {text} " for text in texts)]
         for name in (heard or own)[:1]:
             sentences = dict.fromkeys(put for text in texts if (put := _with_name(text, names, name)))
@@ -154,8 +174,12 @@ def _names(animal: Animal) -> Sequence[str]:
     return [said for name in (animal.name, *animal.nicknames) if (said := spoken_name(name))]
 
 
-def _readings(verdict: Verdict | None) -> list[str]:
-    return [reading.text for hearing in (verdict.hearings if verdict else ()) for reading in hearing.readings]
+def readings(*verdicts: Verdict | None) -> list[str]:
+    """All that was heard in a remark, as words, each once: what stayed open first, then what each listener heard."""
+    there = [one for one in verdicts if one is not None]
+    texts = [text for one in there for text in one.choices]
+    texts += [reading.text for one in there for hearing in one.hearings for reading in hearing.readings]
+    return list(dict.fromkeys(texts))
 
 
 def _with_name(text: str, names: Collection[str], name: str) -> str:
@@ -247,10 +271,10 @@ def _shortest_told(
 
 
 def lessons(
-    proposed: Sequence[Proposal],
+    proposed: Sequence[A],
     before: Mapping[str, Outcome],
-    hear_with: Callable[[Sequence[Proposal]], Mapping[str, Outcome]],
-) -> list[Lesson]:
+    hear_with: Callable[[Sequence[A]], Mapping[str, Outcome]],
+) -> list[Lesson[A]]:
     """Tries proposals together, and again without those that did harm or no good, until all that are left are good.
 
     Args:
@@ -261,7 +285,7 @@ def lessons(
     Returns:
         One lesson for each proposal, in their order, as it was last tried.
     """
-    found: dict[str, Lesson] = {}
+    found: dict[str, Lesson[A]] = {}
     left = list(proposed)
     while left:
         after = hear_with(left)
@@ -281,16 +305,16 @@ def _is_harm(before: Outcome, now: Outcome) -> bool:
 
 
 def _tried(
-    one: Proposal,
-    together: Sequence[Proposal],
+    one: A,
+    together: Sequence[A],
     before: Mapping[str, Outcome],
     after: Mapping[str, Outcome],
     worse: Iterable[str],
-) -> Lesson:
+) -> Lesson[A]:
     """A remark that is worse now is laid to the words that are heard in it now; if none of them is, to all."""
     harmed = []
     for key in dict.fromkeys(worse):
-        guilty = {other.word for other in together if other.word in after[key].words.split()}
+        guilty = {other.word for other in together if f" {other.word} " in f" {after[key].words} "}
         if not guilty or one.word in guilty:
             harmed.append(key)
     held = one.held_back

@@ -1,4 +1,4 @@
-"""How a holding's names are heard, and what its keeper's remarks teach: store, listeners and files come together."""
+"""How a holding's names and words are heard, and what its keeper's remarks teach: store, listeners, files together."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import shutil
 import tempfile
 from collections import Counter
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
@@ -28,7 +29,9 @@ from assistant.learning import (
     lessons,
     outcome,
     proposals,
+    readings,
 )
+from assistant.learning_words import Form, confused_words, forms, rule_for
 from assistant.look_back import events_of
 from assistant.meaning.canonical import meaning_key
 from assistant.named_remark import NamedRemark, named_remarks
@@ -38,6 +41,8 @@ from assistant.values import AnimalPart, Decision, QuestionPart
 from assistant.wiring import Farm
 
 FILE = "pronunciations.dict"
+
+Learnable = Proposal | Form
 
 Watch = Callable[[Iterable[Any], str, int | None], Iterator[Any]]
 
@@ -62,16 +67,16 @@ class Learnt:
     Attributes:
         names: every name that was said, the worst heard first.
         confused: (what is right, what is heard) → how often, in remarks whose facts the keeper has settled.
-        lessons: proposals with what became of them.
+        lessons: pronunciations and forms of the keeper's own with what became of them.
     """
 
     names: tuple[HeardName, ...]
     confused: Mapping[tuple[str, str], int]
-    lessons: tuple[Lesson, ...]
+    lessons: tuple[Lesson[Learnable], ...]
 
 
 class OwnNames:
-    """The names of a holding as its keeper says them.
+    """The names and words of a holding as its keeper says them.
 
     Args:
         store: with kept sounds; only read.
@@ -98,6 +103,8 @@ class OwnNames:
             if one.remark.id in self._kept
         }
         self._taken_for: dict[str, Hashable] = {}
+        self._readings: dict[str, list[str]] = {}
+        self._typed = {one.remark.id: one for one in all_kept(store, is_spoken=False) if _is_known(one)}
 
     def learn(self) -> Learnt:
         """Hears the remarks, proposes, tries, and tells what came of it. Nothing is changed.
@@ -108,16 +115,24 @@ class OwnNames:
         """
         animals = {animal.id: animal for animal in self._farm.register}
         said = examples(self._named.values(), animals)
-        if not said and not any(one.is_settled for one in self._kept.values()):
+        if not said and not any(one.is_settled for one in (*self._kept.values(), *self._typed.values())):
             raise BadStore(
                 f"In no remark of {self._store.path} has it been settled yet what was said. That happens when you "
                 "answer who it is, and with: assistant review"
             )
         before = self._heard(self._farm)
-        spelling = SpellingListener(self._farm.lexicon)
-        proposed = proposals(said, before, spelling, self._store.sound, self._farm.lexicon.of)
-        tried = lessons(proposed, before, self._heard_with)
+        words = confused_words(self._said(before), {word for one in said for word in one.name.split()})
+        proposed = self._pronunciations([*said, *words], before)
+        own = [found for form in forms(self._typed.values()) if (found := rule_for(form, self._is_read_with))]
+        together: list[Learnable] = [*proposed, *own]
+        tried = lessons(together, before, self._heard_with)
         return Learnt(_names(said, before), self._confused(before), tuple(tried))
+
+    def _pronunciations(self, said: Sequence[Example], before: Mapping[str, Outcome]) -> list[Proposal]:
+        if not said:
+            return []
+        spelling = SpellingListener(self._farm.lexicon)
+        return proposals(said, before, spelling, self._store.sound, self._farm.lexicon.of)
 
     def _confused(self, outcomes: Mapping[str, Outcome]) -> Mapping[tuple[str, str], int]:
         settled = [one for one in self._kept.values() if one.is_settled]
@@ -126,22 +141,43 @@ class OwnNames:
             (one.facts, recordable(heard(outcomes[one.remark.id].words, one.scope).parts)) for one in settled
         )
 
-    def _heard_with(self, proposed: Sequence[Proposal]) -> dict[str, Outcome]:
-        """How the remarks are heard with these pronunciations in the keeper's own file."""
+    def _said(self, outcomes: Mapping[str, Outcome]) -> Iterator[tuple[str, list[str], str]]:
+        """The settled remarks with what was said in them, as far as a listener heard it, and what stands against it."""
+        for one in (one for one in self._kept.values() if one.is_settled):
+            texts = self._readings[one.remark.id]
+            right = [text for text in texts if self._is_right(one, text)]
+            others = [text for text in texts if text not in right]
+            yield one.remark.id, right, others[0] if others and outcomes[one.remark.id].rank < 3 else ""
+
+    def _is_read_with(self, form: Form) -> bool:
+        """Whether the typed remarks that a form comes from mean with it what the keeper said."""
+        with self._holding_with([form]) as farm:
+            return all(self._read(farm, self._typed[key]).rank == 3 for key in form.learnt)
+
+    def _heard_with(self, proposed: Sequence[Learnable]) -> dict[str, Outcome]:
+        """How the remarks are heard with these in the keeper's own files."""
+        with self._holding_with(proposed) as farm:
+            return self._heard(farm)
+
+    @contextmanager
+    def _holding_with(self, proposed: Sequence[Learnable]) -> Iterator[Farm]:
         with tempfile.TemporaryDirectory() as folder:
             tried = Path(folder) / "grammars"
             if self._farm.keepers and self._farm.keepers.is_dir():
                 shutil.copytree(self._farm.keepers, tried)
             write(proposed, tried, self._farm.lexicon.of)
-            return self._heard(replace(self._farm.fresh(), keepers=tried))
+            yield replace(self._farm.fresh(), keepers=tried)
 
     def _heard(self, farm: Farm) -> dict[str, Outcome]:
         """The outcome of every remark of which it is known what is right: by the keeper, or by what was accepted."""
-        found = {}
+        found = {key: self._read(farm, one) for key, one in self._typed.items()}
+        if not self._kept:
+            return found
         with farm.pool(self._listeners, self._workers) as pool:
             heard = pool.in_order(with_sound(self._store, self._kept.values()))
             for one, _, verdict in self._watch(heard, "Listening", len(self._kept)):
                 key = one.remark.id
+                self._readings.setdefault(key, readings(one.remark.verdict, verdict))
                 is_known = one.is_settled or key in self._named
                 if not is_known and key not in self._taken_for:
                     is_taken = verdict.decision is Decision.ACCEPTED
@@ -149,6 +185,13 @@ class OwnNames:
                 if is_known or self._taken_for[key] is not None:
                     found[key] = outcome(verdict, partial(self._is_right, one))
         return found
+
+    def _read(self, farm: Farm, one: KeptRemark) -> Outcome:
+        """What becomes of a typed remark."""
+        meaning, who = farm.interpreter.typed(one.remark.words, one.scope), self._farm.interpreter.same_animal
+        right = one.facts if one.is_settled else recordable(one.remark.meaning.parts)
+        is_right = meaning_key(recordable(meaning.parts), who) == meaning_key(right, who)
+        return Outcome(is_right, not meaning.unplaced, one.remark.words.lower())
 
     def _key(self, one: KeptRemark, words: str) -> Hashable:
         interpreter = self._farm.interpreter
@@ -176,38 +219,51 @@ def _names(said: Sequence[Example], before: Mapping[str, Outcome]) -> tuple[Hear
     return tuple(sorted(found, key=lambda one: (one.tally.right / one.tally.n, one.tally.accepted / one.tally.n)))
 
 
+def _is_known(one: KeptRemark) -> bool:
+    """Whether it is known what a typed remark means: the keeper said so, or nothing in it was strange."""
+    return one.is_settled or (not one.is_open and not one.remark.meaning.unplaced)
+
+
 def write(
-    proposed: Sequence[Proposal], folder: Path, known_ways: Callable[[str], Sequence[Phones]], day: date | None = None
-) -> Path:
-    """Adds pronunciations to the keeper's own file; what stands in it stays, and so does how a word was said before.
+    proposed: Sequence[Learnable], folder: Path, known_ways: Callable[[str], Sequence[Phones]], day: date | None = None
+) -> list[Path]:
+    """Adds to the keeper's own files; what stands in them stays, and so does how a word was said before.
 
     Args:
-        proposed: what is added.
+        proposed: pronunciations, which go into one file, and forms, each of which gets a grammar file.
         folder: of the keeper's grammar files; it is made if it is not there.
         known_ways: from a word to how it is said so far.
         day: goes into a remark beside it.
 
     Returns:
-        The file.
+        The files.
 
     Raises:
-        BadOutput: it cannot be written.
+        BadOutput: one cannot be written.
     """
-    file = folder / FILE
-    lines = []
+    when = f"learnt {day.isoformat()}" if day else "learnt"
+    written = {}
     for one in proposed:
-        when = f"learnt {day.isoformat()}" if day else "learnt"
-        lines.append(f"# {when} from {len(one.learnt)} remarks, tried on {len(one.held_back)} others")
-        lines.append(f"{one.word} {' '.join(one.phones)}")
-        lines.append(f"{one.word}(2) {' '.join(known_ways(one.word)[0])}")
+        told = f"{when} from {len(one.learnt)} remarks, tried on {len(one.held_back)} others"
+        if isinstance(one, Form):
+            head, _, rest = one.text.partition("\n")
+            written[folder / f"learnt {one.word}.jsgf"] = f"{head}\n// {told}\n{rest}"
+        else:
+            lines = f"# {told}\n{one.word} {' '.join(one.phones)}\n{one.word}(2) {' '.join(known_ways(one.word)[0])}\n"
+            written[folder / FILE] = written.get(folder / FILE, "") + lines
+    for file, text in written.items():
+        _add(file, text)
+    return list(written)
+
+
+def _add(file: Path, text: str) -> None:
     try:
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        before = file.read_text(encoding="utf-8-sig") if file.exists() else ""
+        file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        before = file.read_text(encoding="utf-8-sig") if file.exists() and file.name == FILE else ""
         if before and not before.endswith("\n"):
             before += "\n"
-        part = file.with_name(f".{FILE}.part")
-        part.write_text(before + "\n".join(lines) + "\n", encoding="utf-8")
+        part = file.with_name(f".{file.name}.part")
+        part.write_text(before + text, encoding="utf-8")
         part.replace(file)
     except OSError as error:
         raise BadOutput(f"{file} cannot be written: {error.strerror or error}. Check who may write there.") from error
-    return file

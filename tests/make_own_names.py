@@ -1,4 +1,6 @@
-"""Makes the recordings of `tests/own_names`: an invented keeper who calls Bryony "bree-OH-nee", and other remarks.
+"""Makes recordings of an invented keeper's own ways: `tests/own_names` and `tests/own_words`.
+
+Bryony is "bree-OH-nee" there, and scald "skayld".
 
     python tests/make_own_names.py
 
@@ -15,13 +17,14 @@ import numpy as np
 import soundfile
 import soxr
 
-FOLDER = Path(__file__).parent / "own_names"
+HERE = Path(__file__).parent
 RATE_HZ, PAD_S, HISS, PEAK = 16_000, 0.2, 0.002, 0.3
 OWN_WAY = "[[bri:'oUni]]"
 REMARKS = {
-    **{f"bryony_{n}": (OWN_WAY, 135 + 5 * n, 40 + 3 * n) for n in range(6)},
-    "next_is_yarrow": ("next is yarrow", 150, 45),
-    "left_hind_crack": ("left hind crack", 145, 50),
+    **{f"own_names/bryony_{n}": (OWN_WAY, 135 + 5 * n, 40 + 3 * n) for n in range(6)},
+    "own_names/next_is_yarrow": ("next is yarrow", 150, 45),
+    "own_names/left_hind_crack": ("left hind crack", 145, 50),
+    **{f"own_words/scald_{n}": ("left hind [[sk'eIld]]", 135 + 5 * n, 40 + 3 * n) for n in range(6)},
 }
 """Name of the file → what eSpeak is given, words a minute, pitch."""
 
@@ -41,9 +44,9 @@ def spoken(text: str, words_a_minute: int, pitch: int) -> np.ndarray:
 
 def main() -> None:
     """Writes every recording."""
-    FOLDER.mkdir(exist_ok=True)
     for name, said in REMARKS.items():
-        soundfile.write(FOLDER / f"{name}.flac", spoken(*said), RATE_HZ, subtype="PCM_16")
+        (HERE / name).parent.mkdir(exist_ok=True)
+        soundfile.write(HERE / f"{name}.flac", spoken(*said), RATE_HZ, subtype="PCM_16")
 
 
 if __name__ == "__main__":

@@ -11,7 +11,7 @@ import pytest
 import assistant
 
 CORE = ("values", "errors", "grammar", "meaning", "register", "session", "husbandry")
-FLOW = ("interpreter", "live", "evaluate", "kept_remark", "named_remark", "learning", "script_score")
+FLOW = ("interpreter", "live", "evaluate", "kept_remark", "named_remark", "learning", "learning_words", "script_score")
 """Flow that needs no part of an edge; `ears` and `herd` take rules and questions from one."""
 EDGES = ("sound", "voice", "hearing", "models", "store", "report", "settings", "sheets")
 OUTSIDE = {

@@ -15,10 +15,20 @@ from assistant import settings, wiring
 from assistant.cli.main import ExitStatus, run
 from assistant.hearing.pronunciation import Lexicon
 from assistant.learning import Example, Outcome, Proposal, Tally, confusions, examples, lessons, proposals
+from assistant.learning_words import confused_words
 from assistant.named_remark import NamedRemark, named_remarks
 from assistant.own_names import OwnNames, write
 from assistant.session import review as reviewing
-from assistant.session.events import AnimalCaught, EntryMade, QuestionAnswered, Said, flat_event
+from assistant.session.events import (
+    AnimalCaught,
+    EntryMade,
+    QuestionAnswered,
+    RemarkKept,
+    Reviewed,
+    Said,
+    event_value,
+    flat_event,
+)
 from assistant.session.review import Fact, Review, Stamp
 from assistant.sound.recording import read
 from assistant.store.store import Store
@@ -146,6 +156,113 @@ def test_what_is_decided_at_the_review_tells_who_it_was(stage, decided, animal) 
     (line,) = review.lines
     more = review.step(decided(review, line), Stamp("seed", stage.now)).events
     assert settled(stage, more) == ([("tansy", animal)] if animal else [])
+
+
+# ------------------------------------------------------------------------------------------------ words of the trade
+
+
+@pytest.fixture(scope="module")
+def words_store(tmp_path_factory) -> Path:
+    """A session in which the keeper said "skayld", and put at the review what was not accepted."""
+    path = tmp_path_factory.mktemp("words") / "herd.db"
+    with Store.open(path) as held:
+        held.save_animals(HERD, START)
+        farm = wiring.farm(held, settings.places(path))
+        held.begin(SessionInfo("s1", START, planned=()))
+        for n, file in enumerate(sorted((SOUNDS.parent / "own_words").glob("*.flac"))):
+            time, sound = START + timedelta(minutes=n), read(file)
+            key = held.keep_sound("s1", sound, time)
+            verdict = Verdict(Decided.ASK, "the listeners differ", ("left hind heel", "left hind scald"))
+            remark = Remark(key, "s1", time, "left hind heel", farm.interpreter.heard("left hind heel"), verdict)
+            held.settle(remark, [flat_event(Said(remark)), flat_event(RemarkKept(time, key, "not sure"))])
+            settle(held, key, FindingPart("left hind", "scald"), f"e{n}", time)
+    return path
+
+
+def settle(held: Store, remark: str, part: FindingPart, entry: str, time: datetime) -> None:
+    """The keeper says at the review what a remark means."""
+    history = [event_value(flat) for flat in held.events("s1")]
+    decisions = [event for event in history if isinstance(event, RemarkKept | Reviewed)]
+    review = Review.of("s1", [event.entry for event in history if isinstance(event, EntryMade)], decisions)
+    step = review.step(reviewing.reread(review, remark, "a1", [part], time, [entry]), Stamp(entry, time))
+    held.append("s1", held.version("s1"), [flat_event(event) for event in step.events])
+
+
+def test_an_odd_way_to_say_a_word_of_the_trade_is_learnt_and_proves_itself(words_store) -> None:
+    with Store.open(words_store, read_only=True) as held:
+        learnt = OwnNames(held, wiring.farm(held, settings.places(words_store)), HOW[1].split(","), 1).learn()
+    (lesson,) = learnt.lessons
+    assert lesson.proposal.word == "scald"
+    assert lesson.proposal.phones != ("S", "K", "AO", "L", "D")
+    assert lesson.is_good
+    assert (lesson.before.accepted, lesson.before.wrong) == (0, 0)
+    assert lesson.after.accepted > 0
+    assert lesson.after.wrong == 0
+
+
+@pytest.mark.parametrize(
+    ("heard", "names", "found"),
+    [
+        ([("r1", ["left hind scald"], "left hind heel")], (), [("r1", "scald")]),
+        ([("r1", ["left hind scald"], ""), ("r2", ["scald"], "hot")], (), [("r1", "scald"), ("r2", "scald")]),
+        ([("r1", ["left hind scald"], "")], (), []),
+        ([("r1", ["next is bryony"], "next is burdock")], ("bryony",), []),
+        ([("r1", [], "left hind heel")], (), []),
+    ],
+)
+def test_the_words_for_which_others_are_heard(heard, names, found) -> None:
+    assert [(one.remark, one.name) for one in confused_words(heard, names)] == found
+
+
+# ------------------------------------------------------------------------------------------------- forms of their own
+
+
+@pytest.fixture
+def typist(stage) -> Stage:
+    """A keeper who types "gone spongy" for a hollow wall."""
+    stage.type("tansy")
+    return stage
+
+
+def typed_and_settled(stage: Stage, said: Sequence[tuple[str, str]]) -> None:
+    """Lines in a session, and afterwards at the review the finding that each means, on the foot that it begins with."""
+    remarks = [stage.type(text).remark for text, _ in said]
+    for n, (remark, (text, finding)) in enumerate(zip(remarks, said, strict=True)):
+        settle(stage.store, remark.id, FindingPart(" ".join(text.split()[:2]), finding), f"new{n}", stage.now)
+
+
+def own_forms(stage: Stage) -> OwnNames:
+    return OwnNames(stage.store, wiring.farm(stage.store, settings.places(stage.store.path)))
+
+
+def test_what_the_keeper_calls_a_finding_becomes_a_form_and_is_read_from_then_on(typist) -> None:
+    typist.type("left hind crack")
+    feet = ("left hind", "right hind", "left fore", "right fore")
+    typed_and_settled(typist, [(f"{foot} gone spongy", "hollow wall") for foot in feet])
+    (lesson,) = own_forms(typist).learn().lessons
+    form = lesson.proposal
+    assert (form.word, form.slot, form.value) == ("gone spongy", "finding", "hollow wall")
+    assert (lesson.before, lesson.after) == (Tally(2, 0, 0, 0), Tally(2, 2, 2, 0))
+    assert lesson.is_good
+    (file,) = write([lesson.proposal], typist.store.path.parent / "grammars", Lexicon().of)
+    farm = wiring.farm(typist.store, settings.places(typist.store.path))
+    assert farm.interpreter.typed("left fore gone spongy").parts == (FindingPart("left fore", "hollow wall"),)
+    assert farm.interpreter.heard("left fore gone spongy").parts == (FindingPart("left fore", "hollow wall"),)
+    assert "(gone spongy) {finding=hollow wall}" in file.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        [("left hind gone spongy", "hollow wall")],
+        [("left hind gone spongy", "hollow wall"), ("left fore gone spongy", "scald")],
+        [("left hind spongy", "hollow wall"), ("left fore puffed", "hollow wall")],
+    ],
+    ids=["once", "now this, now that", "each time otherwise"],
+)
+def test_what_does_not_come_again_in_the_same_sense_becomes_no_form(typist, said) -> None:
+    typed_and_settled(typist, said)
+    assert own_forms(typist).learn().lessons == ()
 
 
 # ---------------------------------------------------------------------------------------------- what may have been said

@@ -1,4 +1,4 @@
-"""`assistant learn`: names as the keeper says them."""
+"""`assistant learn`: names and words as the keeper says them."""
 
 from __future__ import annotations
 
@@ -13,12 +13,13 @@ import click
 from assistant.cli.show import progress, table, workers_option
 
 if TYPE_CHECKING:
-    from assistant.learning import Lesson, Tally
+    from assistant.learning import Lesson, Proposal, Tally
+    from assistant.learning_words import Form
     from assistant.own_names import Learnt
 
 
 @click.command("learn")
-@click.option("--write", "is_written", is_flag=True, help="Add what proved good to your pronunciations.dict.")
+@click.option("--write", "is_written", is_flag=True, help="Add what proved good to your own grammar files.")
 @click.option("--listeners", help="Names with commas between; all that can run here if left out.")
 @workers_option
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
@@ -26,12 +27,12 @@ if TYPE_CHECKING:
 def learn_command(
     store: Path | None, is_written: bool, listeners: str | None, workers: int | None, as_json: bool
 ) -> None:
-    """Learn how you say your animals' names, from remarks in which you settled who was meant.
+    """Learn how you say names and words, from remarks in which you settled who or what was meant.
 
-    From half of the remarks with a name a pronunciation is made; the other half, and all that is heard rightly today,
-    are heard again with it. It counts as good only if more of that half is heard and nothing that was accepted becomes
-    wrong. It also lists what else is taken for something else; a form of your own may help there (docs/grammar.md).
-    Without --write nothing is changed.
+    From half of the remarks with a name, or with a word that is taken for another, a pronunciation is made; from half
+    of those in which you typed words that were not known, and said at the review what they mean, a form of your own.
+    The other half, and all that is heard or read rightly today, are tried with it. It counts as good only if more of
+    that half is right and nothing that was accepted becomes wrong. Without --write nothing is changed.
     """
     from assistant import own_names, settings, wiring
     from assistant.store.store import Store
@@ -45,8 +46,8 @@ def learn_command(
         click.echo(json.dumps(_flat(learnt)) if as_json else _text(learnt))
         if is_written and good:
             day = datetime.now().astimezone().date()
-            file = own_names.write(good, places.grammars, farm.lexicon.of, day)
-            click.echo(f"{len(good)} pronunciations were added to {file}.", err=True)
+            files = own_names.write(good, places.grammars, farm.lexicon.of, day)
+            click.echo(f"{len(good)} were added to {', '.join(map(str, files))}.", err=True)
         else:
             click.echo("Nothing was changed." + (" Add it with --write." if good else ""), err=True)
 
@@ -66,12 +67,14 @@ def _names(learnt: Learnt) -> str:
     return table(("name", "said", "right", "accepted", "else taken for"), rows)
 
 
-def _lesson(one: Lesson) -> str:
-    said = f"“{one.proposal.word}” as {' '.join(one.proposal.phones)}, from {len(one.proposal.learnt)} remarks"
-    tried = f"on the others {_heard(one.before)} before, {_heard(one.after)} with it"
+def _lesson(one: Lesson[Proposal | Form]) -> str:
+    tried = one.proposal
+    how = " ".join(tried.phones) if hasattr(tried, "phones") else f"{tried.slot} {tried.value}"
+    said = f"“{tried.word}” as {how}, from {len(tried.learnt)} remarks"
+    came = f"on the others {_heard(one.before)} before, {_heard(one.after)} with it"
     if one.is_good:
-        return f"{said}: {tried}. Good."
-    return f"{said}: {tried}. Not good{f': it harms {len(one.harmed)} other remarks' if one.harmed else ''}."
+        return f"{said}: {came}. Good."
+    return f"{said}: {came}. Not good{f': it harms {len(one.harmed)} other remarks' if one.harmed else ''}."
 
 
 def _heard(tally: Tally) -> str:

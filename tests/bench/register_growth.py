@@ -61,15 +61,20 @@ def csv_of(n: int, rng: random.Random, words: Sequence[str]) -> str:
 
 
 def mentions(animals: Sequence[Animal], rng: random.Random) -> Iterator[tuple[str, Animal]]:
-    """Things that keepers say, with who is meant: numbers, their ends, gaps in them, names right and wrong, tags."""
+    """Things that keepers say, with who is meant: numbers, short ones, gaps in them, names right and wrong, tags.
+
+    The animals have the numbers from 0 on, so that the last three digits of one are another's whole number: that one is
+    meant then.
+    """
     named = [animal for animal in animals if animal.name]
     for n in range(N_MENTIONS):
         one, other = rng.choice(animals), rng.choice(named)
+        short = animals[int(one.number) % 1000]
         spelt = [DIGITS[int(digit)] for digit in one.number]
         at = rng.randrange(len(other.name))
         yield [
             (" ".join(spelt), one),
-            (" ".join(spelt[-3:]), one),
+            (" ".join(spelt[-3:]), short),
             (" ".join([*spelt[:-1], "something"]), one),
             (other.name.lower(), other),
             (other.name[:at].lower() + rng.choice("aeioust") + other.name[at + 1 :].lower(), other),
