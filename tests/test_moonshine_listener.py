@@ -1,29 +1,15 @@
 """Moonshine as a listener, on remarks of the demonstration recording; only where its wheel is installed."""
 
-import json
 from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
-import soundfile
+from listener_stage import REMARKS, check_nothing_is_left, check_readings, check_times, graph, said
 
 from assistant.errors import BadAudio, ListenerMissing
-from assistant.grammar.grammar import Grammar
 from assistant.hearing import moonshine_model
 from assistant.hearing.moonshine_listener import MoonshineListener
 from assistant.values import Sound
-
-DEMO = Path(__file__).parent.parent / "demo_audio"
-GRAMMAR = """#JSGF V1.0;
-grammar small;
-public <remark> = <foot> <finding>+ | tag <digit>+;
-public <tag> = tag <digit>+;
-<foot> = (left | right) (fore | hind) | both (fores | hinds);
-<finding> = overgrown | trimmed | hollow wall again | cut out | spray | sound;
-<digit> = one | two | three | four | five | six | seven | eight | nine | oh;
-"""
-REMARKS = ["tag four one seven", "left hind hollow wall again cut out spray", "both fores overgrown trimmed"]
 
 
 @pytest.fixture(autouse=True)
@@ -34,27 +20,8 @@ def _only_where_installed(request):
 
 
 @cache
-def graph(rule="remark"):
-    return Grammar.load([("small.jsgf", GRAMMAR)]).graph(rule)
-
-
-@cache
 def listener():
     return MoonshineListener(graph())
-
-
-@cache
-def said(words):
-    """The stretch of the demonstration recording where the words are said."""
-    script = [json.loads(line) for line in (DEMO / "script.jsonl").read_text(encoding="utf-8").splitlines()]
-    line = next(line for line in script if line["words"] == words)
-    samples, rate_hz = soundfile.read(DEMO / "session.flac", dtype="float32")
-    piece = samples[round((line["start_s"] - 0.1) * rate_hz) : round((line["end_s"] + 0.1) * rate_hz)]
-    return Sound(piece, rate_hz)
-
-
-def key(hearing):
-    return [(reading.text, reading.score) for reading in hearing.readings]
 
 
 @pytest.mark.parametrize("words", REMARKS)
@@ -63,21 +30,12 @@ def test_remarks_are_heard(words):
 
 
 def test_readings_are_sentences_best_first_each_once():
-    sentences = Grammar.load([("small.jsgf", GRAMMAR)])
-    readings = listener().hear(said(REMARKS[1])).readings
-    scores = [reading.score for reading in readings]
-    assert scores == sorted(scores, reverse=True)
-    assert len({reading.text for reading in readings}) == len(readings)
-    assert all(sentences.readings([word.text for word in reading.words], "remark") for reading in readings)
+    check_readings(listener().hear(said(REMARKS[1])))
 
 
 def test_word_times_are_in_order_and_inside_the_sound():
-    sound = said(REMARKS[1])
-    words = listener().hear(sound).readings[0].words
-    times = [time for word in words for time in (word.start_s, word.end_s)]
-    assert times == sorted(times)
-    assert times[0] >= 0
-    assert times[-1] <= sound.length_s
+    hearing = listener().hear(said(REMARKS[1]))
+    check_times(hearing, said(REMARKS[1]))
 
 
 def test_strain_tells_a_sentence_of_the_grammar_from_another():
@@ -87,9 +45,7 @@ def test_strain_tells_a_sentence_of_the_grammar_from_another():
 
 
 def test_a_sound_leaves_nothing_behind_for_the_next():
-    first = key(listener().hear(said(REMARKS[0])))
-    listener().hear(said(REMARKS[2]))
-    assert key(listener().hear(said(REMARKS[0]))) == first
+    check_nothing_is_left(listener())
 
 
 def test_nothing_is_heard_in_nothing():

@@ -1,57 +1,23 @@
 """The phoneme listener: what it hears of the demonstration recording, and the network that it searches."""
 
-import json
 from functools import cache
-from pathlib import Path
 
 import kaldi_decoder
 import numpy as np
 import pytest
-import soundfile
+from listener_stage import REMARKS, check_nothing_is_left, check_readings, check_times, graph, said
 
 from assistant.errors import BadAudio, UnknownWord
-from assistant.grammar.grammar import Grammar
 from assistant.hearing.phoneme_listener import SYMBOLS, PhonemeListener
 from assistant.hearing.phoneme_network import BETWEEN, INSIDE, LABEL, Costs, PhonemeNetwork, lattice_arcs
 from assistant.hearing.pronunciation import PHONES, Lexicon
 from assistant.hearing.sentences import only
 from assistant.values import Sound
 
-DEMO = Path(__file__).parent.parent / "demo_audio"
-GRAMMAR = """#JSGF V1.0;
-grammar small;
-public <remark> = <foot> <finding>+ | tag <digit>+;
-public <tag> = tag <digit>+;
-public <made_up> = tag xqz3;
-<foot> = (left | right) (fore | hind) | both (fores | hinds);
-<finding> = overgrown | trimmed | hollow wall again | cut out | spray | sound;
-<digit> = one | two | three | four | five | six | seven | eight | nine | oh;
-"""
-REMARKS = ["tag four one seven", "left hind hollow wall again cut out spray", "both fores overgrown trimmed"]
-
-
-@cache
-def graph(rule="remark"):
-    return Grammar.load([("small.jsgf", GRAMMAR)]).graph(rule)
-
 
 @cache
 def listener():
     return PhonemeListener(graph(), Lexicon())
-
-
-@cache
-def said(words):
-    """The stretch of the demonstration recording where the words are said."""
-    script = [json.loads(line) for line in (DEMO / "script.jsonl").read_text(encoding="utf-8").splitlines()]
-    line = next(line for line in script if line["words"] == words)
-    samples, rate_hz = soundfile.read(DEMO / "session.flac", dtype="float32")
-    piece = samples[round((line["start_s"] - 0.1) * rate_hz) : round((line["end_s"] + 0.1) * rate_hz)]
-    return Sound(piece, rate_hz)
-
-
-def key(hearing):
-    return [(reading.text, reading.score) for reading in hearing.readings]
 
 
 @pytest.mark.parametrize("words", REMARKS[1:])
@@ -65,22 +31,13 @@ def test_what_sounds_alike_is_among_the_readings():
 
 
 def test_readings_are_sentences_best_first_each_once():
-    sentences = Grammar.load([("small.jsgf", GRAMMAR)])
-    readings = listener().hear(said(REMARKS[1])).readings
-    scores = [reading.score for reading in readings]
-    assert scores == sorted(scores, reverse=True)
-    assert len({reading.text for reading in readings}) == len(readings)
-    assert all(sentences.readings([word.text for word in reading.words], "remark") for reading in readings)
+    check_readings(listener().hear(said(REMARKS[1])))
 
 
 def test_word_times_are_in_order_and_inside_the_sound():
-    sound = said(REMARKS[1])
-    words = listener().hear(sound).readings[0].words
-    times = [time for word in words for time in (word.start_s, word.end_s)]
-    assert times == sorted(times)
-    assert times[0] >= 0
-    assert times[-1] <= sound.length_s
-    assert all(word.end_s > word.start_s for word in words)
+    hearing = listener().hear(said(REMARKS[1]))
+    check_times(hearing, said(REMARKS[1]))
+    assert all(word.end_s > word.start_s for word in hearing.readings[0].words)
 
 
 def test_strain_tells_a_sentence_of_the_grammar_from_another():
@@ -91,9 +48,7 @@ def test_strain_tells_a_sentence_of_the_grammar_from_another():
 
 
 def test_a_sound_leaves_nothing_behind_for_the_next():
-    first = key(listener().hear(said(REMARKS[0])))
-    listener().hear(said(REMARKS[2]))
-    assert key(listener().hear(said(REMARKS[0]))) == first
+    check_nothing_is_left(listener())
 
 
 def test_silence_and_nothing_give_no_error():

@@ -1,12 +1,10 @@
 """PocketSphinx as a listener, and the sound made ready for it, on remarks of the demonstration recording."""
 
-import json
 from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
-import soundfile
+from listener_stage import REMARKS, check_nothing_is_left, check_times, graph, key, said
 
 from assistant.errors import BadAudio, UnknownWord
 from assistant.grammar.grammar import Grammar
@@ -15,42 +13,10 @@ from assistant.hearing.pocketsphinx_listener import PocketSphinxListener, shared
 from assistant.hearing.pronunciation import Lexicon
 from assistant.values import Arc, Sound, WordGraph
 
-DEMO = Path(__file__).parent.parent / "demo_audio"
-GRAMMAR = """#JSGF V1.0;
-grammar small;
-public <remark> = <foot> <finding>+ | tag <digit>+;
-public <tag> = tag <digit>+;
-public <made_up> = tag xqz3;
-<foot> = (left | right) (fore | hind) | both (fores | hinds);
-<finding> = overgrown | trimmed | hollow wall again | cut out | spray | sound;
-<digit> = one | two | three | four | five | six | seven | eight | nine | oh;
-"""
-REMARKS = ["tag four one seven", "left hind hollow wall again cut out spray", "both fores overgrown trimmed"]
-
-
-@cache
-def graph(rule="remark"):
-    return Grammar.load([("small.jsgf", GRAMMAR)]).graph(rule)
-
 
 @cache
 def listener():
     return PocketSphinxListener(graph(), Lexicon())
-
-
-@cache
-def said(words):
-    """The stretch of the demonstration recording where the words are said."""
-    script = [json.loads(line) for line in (DEMO / "script.jsonl").read_text(encoding="utf-8").splitlines()]
-    line = next(line for line in script if line["words"] == words)
-    samples, rate_hz = soundfile.read(DEMO / "session.flac", dtype="float32")
-    margin_s = 0.1
-    piece = samples[round((line["start_s"] - margin_s) * rate_hz) : round((line["end_s"] + margin_s) * rate_hz)]
-    return Sound(piece, rate_hz)
-
-
-def key(hearing):
-    return [(reading.text, reading.score) for reading in hearing.readings]
 
 
 @pytest.mark.parametrize("words", REMARKS)
@@ -60,18 +26,13 @@ def test_remarks_are_heard(words):
 
 @pytest.mark.parametrize("words", REMARKS)
 def test_words_are_in_order_and_inside_the_sound(words):
-    sound = said(words)
-    times = [time for word in listener().hear(sound).readings[0].words for time in (word.start_s, word.end_s)]
-    assert times == sorted(times)
-    assert times[0] >= 0
-    assert times[-1] <= sound.length_s
+    check_times(listener().hear(said(words)), said(words))
 
 
 def test_a_hearing_does_not_depend_on_what_was_heard_before():
-    first = key(listener().hear(said(REMARKS[0])))
-    listener().hear(said(REMARKS[1]))
-    assert key(listener().hear(said(REMARKS[0]))) == first
-    assert key(PocketSphinxListener(graph(), Lexicon()).hear(said(REMARKS[0]))) == first
+    check_nothing_is_left(listener())
+    fresh = PocketSphinxListener(graph(), Lexicon())
+    assert key(fresh.hear(said(REMARKS[0]))) == key(listener().hear(said(REMARKS[0])))
 
 
 def test_other_sentences_are_expected_from_then_on():
