@@ -19,6 +19,8 @@ import time
 from datetime import UTC, datetime
 from pathlib import Path
 
+from bench.processes import held_mb
+
 from assistant.cli.holding import opened
 from assistant.cli.main import run as run_command
 from assistant.happening import Came, Happening, Kept, Ready
@@ -49,7 +51,7 @@ class Watch:
         now = time.monotonic()
         if now - self._looked > 10:
             self._looked = now
-            self.memory_mb.append(round(memory_mb()))
+            self.memory_mb.append(round(held_mb(os.getpid())))
         if isinstance(what, Ready):
             self.ready_s = now - self.began
         elif isinstance(what, Kept):
@@ -58,27 +60,6 @@ class Watch:
             spoken_until = self.source._began + what.outcome.remark.end_s - EndpointSettings.tail_s
             self.replies_s.append(now - spoken_until)
             self.closed_s.append(now - self._kept.pop(0))
-
-
-def memory_mb() -> float:
-    """Memory of this process and its children that is theirs, shared pages by their share (Linux)."""
-    total = 0.0
-    for process in [os.getpid(), *children(os.getpid())]:
-        try:
-            lines = Path(f"/proc/{process}/smaps_rollup").read_text(encoding="ascii").splitlines()
-        except OSError:
-            continue
-        total += sum(int(line.split()[1]) for line in lines if line.startswith("Pss:")) / 1024
-    return total
-
-
-def children(process: int) -> list[int]:
-    """Ids of the processes that a process has started, and of theirs."""
-    found = []
-    for task in Path(f"/proc/{process}/task").glob("*/children"):
-        for child in map(int, task.read_text(encoding="ascii").split()):
-            found += [child, *children(child)]
-    return found
 
 
 def at(values: list[float], share: float) -> float | None:

@@ -18,6 +18,7 @@ from assistant.learning import Example, Outcome, Proposal, Tally, confusions, ex
 from assistant.learning_words import confused_words
 from assistant.named_remark import NamedRemark, named_remarks
 from assistant.own_names import OwnNames, write
+from assistant.register.register import Register
 from assistant.session import review as reviewing
 from assistant.session.events import (
     AnimalCaught,
@@ -47,17 +48,22 @@ CRACK = FindingPart("left hind", "crack")
 # ------------------------------------------------------------------------------------------------------ with real sound
 
 
+def kept_sounds(held: Store, folder: Path) -> list[tuple[Path, str, datetime]]:
+    """The recordings of a folder as sounds of a session, a minute apart: each with its remark's id and time."""
+    held.save_animals(HERD, START)
+    held.begin(SessionInfo("s1", START, planned=()))
+    files = sorted(folder.glob("*.flac"))
+    times = [START + timedelta(minutes=n) for n in range(len(files))]
+    return [(file, held.keep_sound("s1", read(file), time), time) for file, time in zip(files, times, strict=True)]
+
+
 @pytest.fixture(scope="module")
 def store(tmp_path_factory) -> Path:
     """A session in which the keeper was asked each time who it was, and said."""
     path = tmp_path_factory.mktemp("own") / "herd.db"
     with Store.open(path) as held:
-        held.save_animals(HERD, START)
-        farm = wiring.farm(held, settings.places(path))
-        held.begin(SessionInfo("s1", START, planned=()))
-        for n, file in enumerate(sorted(SOUNDS.glob("*.flac"))):
-            time, sound = START + timedelta(minutes=n), read(file)
-            key = held.keep_sound("s1", sound, time)
+        farm = wiring.Farm(Register(HERD))
+        for file, key, time in kept_sounds(held, SOUNDS):
             words = NAMED.get(file.stem.split("_")[0], "left hind crack")
             verdict = Verdict(Decided.ASK, "the listeners differ", (words, "green dot"))
             remark = Remark(key, "s1", time, words, farm.interpreter.heard(words), verdict)
@@ -166,16 +172,12 @@ def words_store(tmp_path_factory) -> Path:
     """A session in which the keeper said "skayld", and put at the review what was not accepted."""
     path = tmp_path_factory.mktemp("words") / "herd.db"
     with Store.open(path) as held:
-        held.save_animals(HERD, START)
-        farm = wiring.farm(held, settings.places(path))
-        held.begin(SessionInfo("s1", START, planned=()))
-        for n, file in enumerate(sorted((SOUNDS.parent / "own_words").glob("*.flac"))):
-            time, sound = START + timedelta(minutes=n), read(file)
-            key = held.keep_sound("s1", sound, time)
+        farm = wiring.Farm(Register(HERD))
+        for file, key, time in kept_sounds(held, SOUNDS.parent / "own_words"):
             verdict = Verdict(Decided.ASK, "the listeners differ", ("left hind heel", "left hind scald"))
             remark = Remark(key, "s1", time, "left hind heel", farm.interpreter.heard("left hind heel"), verdict)
             held.settle(remark, [flat_event(Said(remark)), flat_event(RemarkKept(time, key, "not sure"))])
-            settle(held, key, FindingPart("left hind", "scald"), f"e{n}", time)
+            settle(held, key, FindingPart("left hind", "scald"), file.stem, time)
     return path
 
 

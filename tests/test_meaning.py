@@ -10,6 +10,7 @@ from herd import grammar
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from meaning_table import BETWEEN, animal, asks, did, later, mark, measure, opened, order, saw, tag, trait
+from vocabulary_forms import ACTIONS, FOOT_FINDINGS
 
 from assistant.meaning.canonical import meaning_key
 from assistant.meaning.meaning import meaning
@@ -17,40 +18,7 @@ from assistant.meaning.typed import understand, understand_words
 from assistant.values import FindingPart, PlacePart, Scope, part_from
 
 LH = Scope(("left hind",))
-FORMS = {
-    "sound": "sound|fine|good|nothing wrong|clean|normal",
-    "overgrown": "overgrown|long|long toe|grown over",
-    "hollow wall": "hollow wall|hollow|wall hollow|pocket in the wall|separated wall",
-    "crack": "crack|cracked|split wall",
-    "packed dirt": "packed dirt|muck in it|packed muck|dirt in the line",
-    "abscess": "abscess|pus|toe abscess",
-    "scald": "scald|sore skin",
-    "foot rot": "foot rot|rot|smells rotten|under-run",
-    "loose horn": "loose horn|flap|loose sole",
-    "swelling": "swelling|swollen|puffy",
-    "heat": "heat|hot",
-    "bleeding": "bleeding|bled|nicked|drew blood",
-    "foreign body": "foreign body|stone|thorn|nail",
-    "growth": "growth|granuloma",
-    "hard horn": "hard horn|hard as rock|too hard",
-    "soft horn": "soft horn|soft|wet horn",
-    "uneven": "uneven|bulge|lopsided",
-    "damp skin": "damp skin",
-    "lame": "lame",
-}
-DONE = {
-    "trimmed": "trimmed|clipped|cut|done|tidied|edges off",
-    "pared back": "pared back|cut back|taken down",
-    "cleaned out": "cleaned out|picked out|scraped",
-    "cut out": "cut out|cut the crack out|opened",
-    "drained": "drained|let the pus out",
-    "sprayed": "sprayed|spray",
-    "foot bathed": "foot bathed|bathed",
-    "bandaged": "bandaged|wrapped",
-    "left alone": "left alone|not touched|leave it",
-    "treated": "treated",
-    "isolated": "isolated|kept in|penned",
-}
+FORMS = FOOT_FINDINGS | {"foot rot": f"{FOOT_FINDINGS['foot rot']}|under-run"}
 ORDERS = {
     "done": "done|she's done|all done|off you go|let her go",
     "skip": "skip|leave her out|not today",
@@ -202,7 +170,7 @@ def test_every_form_of_a_finding(form, finding):
     assert flats(form, LH) == saw("LH", finding)
 
 
-@pytest.mark.parametrize(("form", "action"), listed(DONE))
+@pytest.mark.parametrize(("form", "action"), listed(ACTIONS))
 def test_every_form_of_an_action(form, action):
     assert flats(f"all four {form}") == did("all", action)
     if form != "done":
@@ -270,7 +238,7 @@ def test_case_and_punctuation_do_not_matter(n):
 
 
 SEEN = st.sampled_from([form for form, _ in listed(FORMS)])
-ACTED = st.sampled_from([form for form, _ in listed(DONE) if form != "done"])
+ACTED = st.sampled_from([form for form, _ in listed(ACTIONS) if form != "done"])
 FEET_SAID = st.sampled_from(["left fore", "off hind", "both hinds", "all four", "near side"])
 
 

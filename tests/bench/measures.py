@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import os
 import re
 import resource
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from statistics import fmean, median
 from tempfile import TemporaryDirectory
@@ -17,6 +16,7 @@ import numpy as np
 from asked import DEMO, ROOT, Asked, Figure, Figures, needed, percent, score
 from baselines import baselines
 from live_measures import endpointing, reply
+from processes import held_mb
 from rehear_measure import rehear
 from store_measures import matching, store
 
@@ -92,7 +92,7 @@ def start(_: Asked) -> Figures:
 
 
 def memory(_: Asked) -> Figures:
-    """The demonstration as if from a microphone: the most resident memory of all processes together (Linux)."""
+    """The demonstration as if from a microphone: the most memory of all processes together (Linux)."""
     with TemporaryDirectory() as folder:
         own = [sys.executable, "-m", "assistant", "--store", str(Path(folder) / "herd.db")]
         subprocess.run([*own, "register", "import", str(DEMO / "register.csv")], check=True, cwd=ROOT, stdout=-3)
@@ -100,24 +100,9 @@ def memory(_: Asked) -> Figures:
         most = 0.0
         with subprocess.Popen(words, cwd=ROOT, stdout=-3, stderr=-3) as session:
             while session.poll() is None:
-                most = max(most, sum(_resident_mb(process) for process in _family(session.pid)))
+                most = max(most, held_mb(session.pid))
                 time.sleep(0.1)
-    return {"memory": Figure(most, "shared pages counted in each process")}
-
-
-def _family(process: int) -> Iterator[int]:
-    yield process
-    for task in Path(f"/proc/{process}/task").glob("*/children"):
-        for child in task.read_text().split():
-            yield from _family(int(child))
-
-
-def _resident_mb(process: int) -> float:
-    try:
-        pages = int(Path(f"/proc/{process}/statm").read_text().split()[1])
-    except FileNotFoundError:
-        return 0.0
-    return pages * os.sysconf("SC_PAGESIZE") / 1e6
+    return {"memory": Figure(most, "shared pages by their share")}
 
 
 def summary(_: Asked) -> Figures:

@@ -9,12 +9,8 @@ none. The words of slips are sounded out before, since that takes the same time 
 
 from __future__ import annotations
 
-import argparse
-import json
 import random
 import resource
-import subprocess
-import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -22,7 +18,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any, TypeVar
 
-import click
+import growth
 from plots import drawn, growing
 from pocketsphinx import get_model_path
 
@@ -160,27 +156,5 @@ def plot(figures: Sequence[dict[str, Any]], out: Path) -> None:
             axes.legend()
 
 
-def main() -> None:
-    """Appends one JSON line a size to a file, then plots all that is in it."""
-    options = argparse.ArgumentParser(description=__doc__)
-    options.add_argument("figures", type=Path)
-    options.add_argument("--animals", type=int, nargs="*", default=[1000, 10_000, 100_000, 1_000_000])
-    options.add_argument("--one", type=int, help=argparse.SUPPRESS)
-    options.add_argument("--plot", type=Path)
-    asked = options.parse_args()
-    if asked.one:
-        click.echo(json.dumps(measured(asked.one)))
-        return
-    for n in asked.animals:
-        command = [sys.executable, __file__, str(asked.figures), "--one", str(n)]
-        line = subprocess.run(command, check=True, capture_output=True, text=True).stdout
-        with asked.figures.open("a", encoding="utf-8") as file:
-            file.write(line)
-        click.echo(line, nl=False)
-    if asked.plot:
-        rows = [json.loads(line) for line in asked.figures.read_text(encoding="utf-8").splitlines()]
-        plot(sorted(rows, key=lambda row: row["animals"]), asked.plot)
-
-
 if __name__ == "__main__":
-    main()
+    growth.main(__doc__, [1000, 10_000, 100_000, 1_000_000], measured, plot)
