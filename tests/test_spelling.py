@@ -5,10 +5,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.hearing.spelling import SPACE, Speller, Trie
+from assistant.values import Arc
 
 # Numbers are ranks: "hi" is joined before "in", and "hind" only out of "hi" and "nd".
 PIECES = ["<s>", "", "hi", "nd", "in", "hind", SPACE + "hind", SPACE, *"abcdefghijklmnopqrstuvwxyz", *"HF0123456789,.-"]
 SPELLER = Speller(PIECES)
+A, AB = Arc(0, 1, "a"), Arc(0, 2, "ab")
 
 
 def written(word, is_first=False, after_digits=False):
@@ -70,8 +72,8 @@ def test_marks_are_the_ones_that_have_a_token():
 
 def test_trie_keeps_a_word_that_begins_another():
     trie = Trie()
-    trie.add((1,), ("a", 1, False))
-    trie.add((1, 2), ("ab", 2, False))
+    trie.add((1,), (A, False))
+    trie.add((1, 2), (AB, False))
     node = trie.following[1]
-    assert node.ends == [("a", 1, False)]
-    assert node.following[2].ends == [("ab", 2, False)]
+    assert node.ends == [(A, False)]
+    assert node.following[2].ends == [(AB, False)]

@@ -8,11 +8,14 @@ nobody speaks too clearly against it; anything else is asked, the likeliest choi
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from assistant.values import Decision, Hearing, Verdict
 
+ALIKE = 2
+"""So many listeners hardly ever hear the same in other talk; more never did."""
 MeaningOf = Callable[[str], Hashable | None]
 
 
@@ -34,9 +37,9 @@ class Trust:
 
 MEASURED: Mapping[str, Trust] = {
     # One reading and no others: what it adds to another's best.
-    "pocketsphinx": Trust(weight=2.0, floor=1.0),
-    "phonemes": Trust(weight=0.34, floor=30.0, most_strain=25.0),
-    "moonshine": Trust(weight=0.4, floor=10.0, most_strain=6.0),
+    "pocketsphinx": Trust(weight=3.3, floor=1.0),
+    "phonemes": Trust(weight=0.48, floor=30.0, most_strain=25.0),
+    "moonshine": Trust(weight=0.38, floor=10.0, most_strain=6.0),
 }
 """Fitted to development recordings, see docs/hearing.md."""
 
@@ -100,14 +103,15 @@ def verdict(
 
     Returns:
         Accepted: the one meaning that two listeners share. Ask: the open meanings, likeliest first, each once. Unheard:
-        no listener has a sentence that means something, or to every one that can say it is rather some other talk.
+        no listener has a sentence that means something, or to every one that can say it is rather some other talk, and
+        no two hear the same in it.
     """
     limits = limits or Limits()
     heard = [_by_meaning(hearing, meaning_of, limits) for hearing in hearings]
     given = tuple(hearings)
     if not any(one.words for one in heard):
         return Verdict(Decision.UNHEARD, "no listener heard a sentence", (), given)
-    if _all_strained([one for one in heard if one.words]):
+    if _all_strained([one for one in heard if one.words]) and _most_alike(heard) < ALIKE:
         return Verdict(Decision.UNHEARD, "it sounds like other talk", (), given)
     likelihoods = _likelihoods(heard, limits)
     order = sorted(likelihoods, key=lambda meaning: -likelihoods[meaning])
@@ -161,10 +165,15 @@ def _doubt(heard: Sequence[_Heard], meaning: Hashable, lead: float, limits: Limi
         return f"only {with_words[0].listener} heard a sentence"
     if not holders or len(supporters) < 2:
         return "the listeners differ"
-    if _all_strained(supporters):
+    if _all_strained(with_words) and len(holders) <= ALIKE:
         return "it may be other talk"
     against = [one for one in with_words if one not in holders]
     return f"{against[0].listener} differs" if against and lead < limits.least_lead else None
+
+
+def _most_alike(heard: Sequence[_Heard]) -> int:
+    """How many at most have the same meaning as their best."""
+    return max(Counter(one.best for one in heard if one.words).values(), default=0)
 
 
 def _all_strained(heard: Sequence[_Heard]) -> bool:

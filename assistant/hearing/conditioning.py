@@ -64,7 +64,7 @@ def conditioned(sound: Sound, margin_s: float = MARGIN_S, floor_db: float = FLOO
 
 def speech_bounds(samples: NDArray[np.float64]) -> tuple[int, int]:
     """First and last sample, exclusive, of what is not silence; (0, 0) if there is no whole frame of sound."""
-    levels = _frame_levels(samples)
+    levels = frame_levels(samples)
     if not levels.any():
         return 0, 0
     loud = np.flatnonzero(levels > np.percentile(levels, LOUD_PERCENTILE) * 10 ** (-SILENCE_DB / 20))
@@ -74,12 +74,13 @@ def speech_bounds(samples: NDArray[np.float64]) -> tuple[int, int]:
     return int(loud[0]) * FRAME, end
 
 
-def _frame_levels(samples: NDArray[np.float64]) -> NDArray[np.float64]:
+def frame_levels(samples: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Root mean square of every whole frame."""
     whole = len(samples) - len(samples) % FRAME
     levels: NDArray[np.float64] = np.sqrt((samples[:whole].reshape(-1, FRAME) ** 2).mean(axis=1))
     return levels
 
 
 def _loud_level(samples: NDArray[np.float64]) -> float:
-    levels = _frame_levels(samples)
+    levels = frame_levels(samples)
     return float(np.percentile(levels, LOUD_PERCENTILE)) if levels.size else 0.0

@@ -56,8 +56,8 @@ class Weighing(Protocol):
             sentences: readings of all listeners, single spaces between the words.
 
         Returns:
-            The hearing with its scores of these sentences; one that does not fit at all is left out. Its best reading
-            stays the first.
+            The hearing with its scores of these sentences, best first; one that does not fit at all is left out. The
+            best can be another than before, where its own search lost it.
 
         Raises:
             BadAudio: another sample rate.
@@ -79,5 +79,5 @@ def with_others(hearing: Hearing, scores: Mapping[str, float], sound: Sound) -> 
         for text, score in scores.items()
         if text not in own
     )
-    ranked = sorted((*hearing.readings[1:], *others), key=lambda reading: -reading.score)
-    return replace(hearing, readings=(*hearing.readings[:1], *ranked))
+    ranked = sorted((*hearing.readings, *others), key=lambda reading: -reading.score)
+    return replace(hearing, readings=tuple(ranked))

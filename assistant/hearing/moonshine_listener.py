@@ -18,9 +18,9 @@ from numpy.typing import NDArray
 from assistant.hearing.conditioning import MARGIN_S, conditioned
 from assistant.hearing.listener import with_others
 from assistant.hearing.moonshine_model import BEGIN, END, MoonshineModel
-from assistant.hearing.sentences import only
+from assistant.hearing.sentences import Prior, only
 from assistant.hearing.spelling import Speller, Trie
-from assistant.values import HeardWord, Hearing, Reading, Sound, WordGraph
+from assistant.values import Arc, HeardWord, Hearing, Reading, Sound, WordGraph
 
 MOST_READINGS = 6
 LEAST_S = 0.1
@@ -30,6 +30,8 @@ LETTER, LETTERS_A_SECOND = 0.8, 9
 
 Such models readily stop too early, before words that they find unlikely.
 """
+PRIOR = 1.0
+"""What the costs of the graph count. They are not shared out here, which would count against long sentences."""
 TOKENS_A_SECOND, TOKENS_MORE = 10, 20
 """A text is at most this long; nobody speaks faster."""
 
@@ -65,9 +67,9 @@ class _Sentences:
 
     def __init__(self, graph: WordGraph, speller: Speller) -> None:
         self.start, self.finals, self._speller = graph.start, graph.finals, speller
-        self._following: defaultdict[int, list[tuple[str, int]]] = defaultdict(list)
+        self._following: defaultdict[int, list[Arc]] = defaultdict(list)
         for arc in graph.arcs:
-            self._following[arc.source].append((arc.word, arc.target))
+            self._following[arc.source].append(arc)
         self._tries: dict[tuple[int, bool], Trie] = {}
 
     def trie(self, state: int, in_digits: bool) -> Trie:
@@ -75,9 +77,9 @@ class _Sentences:
         key = state, in_digits
         if key not in self._tries:
             trie = self._tries[key] = Trie()
-            for word, target in self._following[state]:
-                for spelling in self._speller.spellings(word, state == self.start, in_digits):
-                    trie.add(spelling.tokens, (word, target, spelling.in_digits))
+            for arc in self._following[state]:
+                for spelling in self._speller.spellings(arc.word, state == self.start, in_digits):
+                    trie.add(spelling.tokens, (arc, spelling.in_digits))
         return self._tries[key]
 
 
@@ -127,7 +129,7 @@ class MoonshineListener:
 
     def expect(self, graph: WordGraph) -> None:
         """From now on the sentences of `graph` are listened for. Every word can be spelt."""
-        self._sentences = _Sentences(graph, self._speller)
+        self._sentences, self._prior = _Sentences(graph, self._speller), Prior(graph)
 
     def hear(self, sound: Sound) -> Hearing:
         """Hears one remark.
@@ -136,8 +138,9 @@ class MoonshineListener:
             sound: 16 kHz mono, any length.
 
         Returns:
-            At most six complete sentences of the graph, best first. The strain is against the text that the model
-            writes freely. The model gives no times: those of the words are shared out by their letters.
+            At most six complete sentences of the graph, best first, by the sound and the costs of the graph. The strain
+            is of the sound alone, against the text that the model writes freely. The model gives no times: those of the
+            words are shared out by their letters.
 
         Raises:
             BadAudio: another sample rate, or samples that are not finite.
@@ -153,15 +156,24 @@ class MoonshineListener:
         end_s = min(start_s + speech_s, sound.length_s)
         best = sorted(scores, key=lambda words: -scores[words])[:MOST_READINGS]
         readings = tuple(Reading(_shared_out(words, start_s, end_s), scores[words]) for words in best)
-        return Hearing(self.name, readings, max(0.0, free - readings[0].score) / speech_s)
+        return Hearing(self.name, readings, max(0.0, free - self._by_sound(readings)) / speech_s)
 
     def weighed(self, sound: Sound, hearing: Hearing, sentences: Collection[str]) -> Hearing:
         """What it heard, with the readings of others beside its own; see `assistant.hearing.listener.Weighing`."""
         others = set(sentences) - {reading.text for reading in hearing.readings}
-        if sound.length_s < LEAST_S or not others:
+        if sound.length_s < LEAST_S or not others or hearing.strain is None:
             return hearing
-        _, scores = self._search(conditioned(sound), _Sentences(only(sorted(others)), self._speller), EVERY)
-        return with_others(hearing, {" ".join(words): score for words, score in scores.items()}, sound)
+        ready = conditioned(sound)
+        _, found = self._search(ready, _Sentences(only(sorted(others)), self._speller), EVERY)
+        scores = {" ".join(words): score - PRIOR * self._prior.cost(words) for words, score in found.items()}
+        more = with_others(hearing, {text: score for text, score in scores.items() if score > -math.inf}, sound)
+        # The search keeps little and may have lost the sentence that fits best; with it the sound strains less.
+        gain = self._by_sound(more.readings) - self._by_sound(hearing.readings)
+        return replace(more, strain=max(0.0, hearing.strain - gain / _speech_s(ready)))
+
+    def _by_sound(self, readings: Sequence[Reading]) -> float:
+        """The best score without the share of the graph."""
+        return max(one.score + PRIOR * self._prior.cost(one.text.split()) for one in readings)
 
     def _search(self, sound: Sound, sentences: _Sentences, width: Width) -> tuple[float, Mapping[Words, float]]:
         """The score of the free text, and those of sentences; each is summed over the ways in which it is written."""
@@ -200,10 +212,10 @@ class MoonshineListener:
                 yield replace(one, score=score, source=(row, mark), is_marked=True, in_digits=False)
         for token, node in trie.following.items():
             score, source = one.score + float(likelihoods[token]), (row, token)
-            for word, target, in_digits in node.ends:
-                letters = one.letters - one.begun + len(word)
-                words = (*one.words, word)
-                yield _Beginning(words, target, score, source, in_digits=in_digits, letters=letters)
+            for arc, in_digits in node.ends:
+                letters = one.letters - one.begun + len(arc.word)
+                words, likely = (*one.words, arc.word), score - PRIOR * arc.cost
+                yield _Beginning(words, arc.target, likely, source, in_digits=in_digits, letters=letters)
             if node.following:
                 more = self._speller.letters[token]
                 letters, begun = one.letters + more, one.begun + more

@@ -6,8 +6,9 @@ some sounds as their neighbours, and voices differ, so each sound of the diction
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
@@ -16,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assistant.errors import ListenerMissing
+from assistant.hearing import clearing
 from assistant.hearing.conditioning import conditioned
 from assistant.hearing.listener import with_others
 from assistant.hearing.phoneme_network import (
@@ -31,7 +33,7 @@ from assistant.hearing.phoneme_network import (
 )
 from assistant.hearing.pocketsphinx_listener import shared_out
 from assistant.hearing.pronunciation import Lexicon
-from assistant.hearing.sentences import only
+from assistant.hearing.sentences import Prior, only
 from assistant.values import HeardWord, Hearing, Reading, Sound, WordGraph
 
 FRAME_S = 0.02
@@ -40,6 +42,8 @@ TEMPERATURE = 1.3
 """Log-likelihoods are divided by this: the network is too sure of itself."""
 LEAST = 1e-10
 """Added to likelihoods, so that none is zero."""
+MOST_CLEARED_DB = 12.0
+"""The network knows noise, and takes the traces of its taking away for sounds."""
 BEAM = 16.0
 LATTICE_BEAM = 8.0
 
@@ -110,6 +114,7 @@ class PhonemeListener:
     ) -> None:
         self._lexicon, self._costs = lexicon, costs or Costs()
         self._model = _model()
+        clearing.prepare()
         self._last: tuple[Sound, NDArray[np.float32], float] | None = None
         self._symbols_heard = _symbols_heard(self._model.decoder_tokens, ease or Ease())
         self.expect(graph)
@@ -120,7 +125,8 @@ class PhonemeListener:
         Raises:
             UnknownWord: a word of the graph has no pronunciation; the listener stays as it was.
         """
-        self._network = self._spelt_out(shared_out(graph))
+        shared = shared_out(graph)
+        self._network, self._prior = self._spelt_out(shared), Prior(shared)
 
     def hear(self, sound: Sound) -> Hearing:
         """Hears one remark.
@@ -129,7 +135,9 @@ class PhonemeListener:
             sound: 16 kHz mono, any length.
 
         Returns:
-            At most six complete sentences of the graph, best first; scores are against the likeliest sounds.
+            At most six complete sentences of the graph, best first. A score is how much less likely the sounds of the
+            sentence are than the likeliest ones, and how unlikely the sentence is in the graph. The strain is of the
+            sounds alone.
 
         Raises:
             BadAudio: another sample rate, or samples that are not finite.
@@ -137,17 +145,13 @@ class PhonemeListener:
         labels, offset_s = self._labels(sound)
         if not len(labels):
             return Hearing(self.name, ())
-        readings = [
-            reading
-            for words in self._sentences(labels)
-            if (reading := self._aligned(words, labels, offset_s, sound.length_s)) is not None
-        ]
-        readings.sort(key=lambda reading: -reading.score)
-        if not readings:
+        found = [self._aligned(words, labels, offset_s, sound.length_s) for words in self._sentences(labels)]
+        close = sorted((reading for reading in found if reading is not None), key=lambda reading: -reading.score)
+        if not close:
             return Hearing(self.name, ())
-        speech_s = max(FRAME_S, readings[0].words[-1].end_s - readings[0].words[0].start_s)
-        strain = -readings[0].score / speech_s
-        return Hearing(self.name, tuple(readings), strain)
+        speech_s = max(FRAME_S, close[0].words[-1].end_s - close[0].words[0].start_s)
+        readings = sorted(map(self._with_prior, close), key=lambda reading: -reading.score)
+        return Hearing(self.name, tuple(readings), -close[0].score / speech_s)
 
     def weighed(self, sound: Sound, hearing: Hearing, sentences: Collection[str]) -> Hearing:
         """What it heard, with the readings of others beside its own; see `assistant.hearing.listener.Weighing`."""
@@ -156,7 +160,11 @@ class PhonemeListener:
             return hearing
         own = {reading.text for reading in hearing.readings}
         found = [self._aligned(text.split(), labels, offset_s, sound.length_s) for text in sentences if text not in own]
-        return with_others(hearing, {reading.text: reading.score for reading in found if reading is not None}, sound)
+        fitting = [self._with_prior(reading) for reading in found if reading is not None]
+        return with_others(hearing, {one.text: one.score for one in fitting if one.score > -math.inf}, sound)
+
+    def _with_prior(self, reading: Reading) -> Reading:
+        return replace(reading, score=reading.score - self._prior.cost([word.text for word in reading.words]))
 
     def _labels(self, sound: Sound) -> tuple[NDArray[np.float32], float]:
         """Log-likelihood of every label, shape (frames, labels), and how long after the sound the first frame begins.
@@ -165,7 +173,7 @@ class PhonemeListener:
         """
         if self._last is not None and self._last[0] is sound:
             return self._last[1:]
-        ready = conditioned(sound)
+        ready = conditioned(clearing.cleared(sound, MOST_CLEARED_DB))
         symbols = self._symbols(ready)
         labels = np.log(np.exp(symbols / TEMPERATURE) @ self._symbols_heard + LEAST)
         if len(labels):

@@ -4,20 +4,24 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
 from assistant.errors import ListenerMissing
 from assistant.grammar.export import fsg
+from assistant.hearing import clearing
 from assistant.hearing.conditioning import conditioned
 from assistant.hearing.pronunciation import Lexicon
+from assistant.hearing.sentences import Prior
 from assistant.values import Arc, HeardWord, Hearing, Reading, Sound, WordGraph
 
 FRAMES_A_SECOND = 100
 SCORE_SHIFT = 1 << 10
 """PocketSphinx keeps log scores divided by this (`SENSCR_SHIFT` in its source)."""
+MOST_CLEARED_DB = math.inf
+"""Its models know only clean speech: all noise goes."""
 SETTINGS: dict[str, Any] = {
     # The second pass over the lattice does not keep to the grammar: its sentences often break off.
     "bestpath": False,
@@ -50,6 +54,7 @@ class PocketSphinxListener:
         self._settings = SETTINGS | (settings or {})
         self._words: frozenset[str] = frozenset()
         self._decoder: Any = None
+        clearing.prepare()
         self.expect(graph)
 
     def expect(self, graph: WordGraph) -> None:
@@ -69,8 +74,7 @@ class PocketSphinxListener:
             network = Path(folder, "sentences.fsg")
             network.write_text(fsg(shared, "sentences"), encoding="utf-8")
             self._decoder.add_fsg("sentences", self._decoder.read_fsg(str(network)))
-        self._next = {(arc.source, arc.word): arc for arc in shared.arcs}
-        self._start, self._finals = graph.start, graph.finals
+        self._prior = Prior(shared)
 
     def hear(self, sound: Sound) -> Hearing:
         """Hears one remark.
@@ -84,7 +88,7 @@ class PocketSphinxListener:
         Raises:
             BadAudio: another sample rate, or samples that are not finite.
         """
-        ready = conditioned(sound)
+        ready = conditioned(clearing.cleared(sound, MOST_CLEARED_DB))
         self._search("sentences", _samples(ready))
         best = self._reading(ready.start_s - sound.start_s, sound.length_s)
         return Hearing(self.name, (best,) if best else ())
@@ -105,7 +109,7 @@ class PocketSphinxListener:
             length_s: duration of the sound that was to be heard, in seconds.
         """
         found = self._decoder.hyp()
-        if found is None or not self._is_sentence(found.hypstr.split()):
+        if found is None or self._prior.cost(found.hypstr.split()) == math.inf:
             return None
         words = tuple(
             HeardWord(
@@ -118,15 +122,6 @@ class PocketSphinxListener:
             if not segment.word.startswith(("<", "[", "++", "("))
         )
         return Reading(words, _natural(found.score))
-
-    def _is_sentence(self, words: Sequence[str]) -> bool:
-        state = self._start
-        for word in words:
-            arc = self._next.get((state, word))
-            if arc is None:
-                return False
-            state = arc.target
-        return state in self._finals
 
 
 def shared_out(graph: WordGraph) -> WordGraph:

@@ -1,10 +1,33 @@
-"""Word graphs of a few given sentences."""
+"""Sentences of a word graph: how likely it holds each, and graphs of a few given ones."""
 
 from __future__ import annotations
 
-from collections.abc import Collection
+import math
+from collections.abc import Collection, Sequence
 
 from assistant.values import Arc, WordGraph
+
+
+class Prior:
+    """How likely a graph holds a sentence, before anything is heard.
+
+    Args:
+        graph: a state has at most one arc for each word.
+    """
+
+    def __init__(self, graph: WordGraph) -> None:
+        self._start, self._finals = graph.start, graph.finals
+        self._next = {(arc.source, arc.word): arc for arc in graph.arcs}
+
+    def cost(self, words: Sequence[str]) -> float:
+        """The costs of the sentence's arcs, in natural log; infinite if it is no complete sentence of the graph."""
+        state, cost = self._start, 0.0
+        for word in words:
+            arc = self._next.get((state, word))
+            if arc is None:
+                return math.inf
+            state, cost = arc.target, cost + arc.cost
+        return cost if state in self._finals else math.inf
 
 
 def only(sentences: Collection[str]) -> WordGraph:

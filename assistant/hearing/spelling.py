@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
+from assistant.values import Arc
+
 SPACE = "\u2581"
 """Stands for the space before a word in the text of a token (SentencePiece)."""
 MARKS = (",", ".", "?", "!")
@@ -33,13 +35,13 @@ class Trie:
 
     Attributes:
         following: by the next token.
-        ends: words that are complete here: (word, state of the graph after it, whether it is in digits).
+        ends: words that are complete here: (arc of the graph, whether it is in digits).
     """
 
     following: dict[int, Trie] = field(default_factory=dict)
-    ends: list[tuple[str, int, bool]] = field(default_factory=list)
+    ends: list[tuple[Arc, bool]] = field(default_factory=list)
 
-    def add(self, tokens: Sequence[int], end: tuple[str, int, bool]) -> None:
+    def add(self, tokens: Sequence[int], end: tuple[Arc, bool]) -> None:
         """Puts in one spelling."""
         node = self
         for token in tokens:
