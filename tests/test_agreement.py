@@ -94,6 +94,8 @@ OTHER_TALK = [
     (("sound", "sound"), (11, 11), ASK),
     (("sound", "sound", "scald"), (11, 11, 11), ASK),
     (("sound", "scald", "scour"), (11, 11, 11), UNHEARD),
+    # they are not believed against a third that takes it for a remark
+    (("sound", "sound", "scald"), (11, 11, 1), ASK),
     # and three never
     (("sound", "sound", "sound"), (11, 11, 11), ACCEPTED),
     # one that cannot tell does not speak against those that can

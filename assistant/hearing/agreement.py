@@ -165,7 +165,7 @@ def _doubt(heard: Sequence[_Heard], meaning: Hashable, lead: float, limits: Limi
         return f"only {with_words[0].listener} heard a sentence"
     if not holders or len(supporters) < 2:
         return "the listeners differ"
-    if _all_strained(with_words) and len(holders) <= ALIKE:
+    if _all_strained(supporters) and len(holders) <= ALIKE:
         return "it may be other talk"
     against = [one for one in with_words if one not in holders]
     return f"{against[0].listener} differs" if against and lead < limits.least_lead else None
