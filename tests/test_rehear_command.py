@@ -71,3 +71,19 @@ def test_confirmed_remarks_are_the_own_test_set(store, capsys) -> None:
     told = json.loads(capsys.readouterr().out)
     assert told["n"] >= 3
     assert told["right"] == told["n"]
+
+
+def test_what_is_taken_for_what_is_told_with_what_to_do(store, capsys, monkeypatch) -> None:
+    crack, scald = ({"place": "left hind", "finding": what} for what in ("crack", "scald"))
+    failures = [
+        {"audio": "r1", "expected": [crack], "heard": [scald], "decision": "accepted"},
+        {"audio": "r2", "expected": [crack], "heard": [scald], "decision": "ask"},
+        {"audio": "r3", "expected": [crack], "heard": None, "decision": "unheard"},
+    ]
+    score = {"n": 3, "failures": failures, "reliability": []}
+    monkeypatch.setattr("assistant.cli.evaluate._own_score", lambda *_: score)
+    assert run(["--store", str(store), "evaluate", "--own"]) == ExitStatus.OK
+    told = capsys.readouterr().out
+    rows = [" ".join(line.split()) for line in told.splitlines()]
+    assert rows[-3:-1] == ["crack scald 2", "crack, left hind nothing 1"]
+    assert "assistant learn" in rows[-1]

@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from assistant.cli.show import progress
+from assistant.cli.show import progress, table
 
 _FILE = click.Path(path_type=Path)
 
@@ -58,6 +58,8 @@ def evaluate_command(
         click.echo(
             f"{failure['audio']}: {failure['decision']}, expected {failure['expected']}, heard {failure['heard']}"
         )
+    if own and score["failures"]:
+        _show_confused(score["failures"])
 
 
 def _own_score(store: Path | None, names: list[str] | None) -> dict[str, Any]:
@@ -93,6 +95,20 @@ def _manifest_score(
         examiner = wiring.farm_examiner(animals, names, "mention" if only_animals else "remark")
     heard = progress(listing.sounds(manifest, wanted, noise_sound, snr_db), "Listening", len(wanted))
     return evaluate(heard, examiner).flat()
+
+
+def _show_confused(failures: Sequence[Mapping[str, Any]]) -> None:
+    """What is taken for what, most often first, and what can be done about it."""
+    from assistant.learning import confusions
+    from assistant.values import part_from
+
+    pairs = [
+        [[part_from(flat) for flat in failure[key] or ()] for key in ("expected", "heard")] for failure in failures
+    ]
+    confused = confusions((right, heard) for right, heard in pairs)
+    rows = [(right or "nothing", heard or "nothing", str(n)) for (right, heard), n in confused.items()]
+    click.echo("\n" + table(("on record", "heard today", "times"), rows))
+    click.echo("Forms and pronunciations that would help are tried by: assistant learn")
 
 
 def _show_reliability(bands: Sequence[Mapping[str, Any]]) -> None:
