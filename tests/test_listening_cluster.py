@@ -5,12 +5,13 @@ from __future__ import annotations
 import importlib.util
 import os
 import signal
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-import soundfile
+from heard_stage import LISTENERS, demonstration_store
 
 from assistant import settings, wiring
 from assistant.cli.main import ExitStatus, run
@@ -25,8 +26,7 @@ pytestmark = pytest.mark.skipif(
     reason="Dask is not installed: pip install 'handling-assistant[cluster]'",
 )
 
-DEMO = Path(__file__).parent.parent / "demo_audio"
-NAMES = ["pocketsphinx", "phonemes"]
+NAMES = list(LISTENERS)
 
 
 @pytest.fixture(scope="module")
@@ -43,14 +43,7 @@ def cluster() -> Iterator[Any]:
 @pytest.fixture(scope="module")
 def store(tmp_path_factory) -> Path:
     """A store with the beginning of the demonstration."""
-    folder = tmp_path_factory.mktemp("cluster")
-    samples, rate = soundfile.read(DEMO / "session.flac", frames=20 * 16000)
-    soundfile.write(folder / "part.flac", samples, rate)
-    path = folder / "herd.db"
-    assert run(["--store", str(path), "register", "import", str(DEMO / "register.csv")]) == ExitStatus.OK
-    how = ["--from", str(folder / "part.flac"), "--listeners", ",".join(NAMES), "--workers", "1"]
-    assert run(["--store", str(path), "session", *how]) == ExitStatus.OK
-    return path
+    return demonstration_store(tmp_path_factory.mktemp("cluster"), 20)
 
 
 def kept(held: Store) -> list[tuple[str, Sound]]:
@@ -111,6 +104,12 @@ def test_an_address_where_nobody_answers_is_said(store, address, capsys, monkeyp
     told = capsys.readouterr().err
     assert f"No Dask scheduler answers at {address}" in told
     assert "dask scheduler" in told
+
+
+def test_without_dask_it_is_said_how_to_get_it(store, capsys, monkeypatch) -> None:
+    monkeypatch.setitem(sys.modules, "distributed", None)
+    assert run(["--store", str(store), "rehear", "--scheduler", "tcp://127.0.0.1:9"]) == ExitStatus.FAILED
+    assert "pip install 'handling-assistant[cluster]'" in capsys.readouterr().err
 
 
 def test_workers_or_a_scheduler_but_not_both(store) -> None:

@@ -7,7 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 import pytest
-import soundfile
+from heard_stage import HOW, demonstration_store
 
 from assistant.cli.main import ExitStatus, run
 from assistant.session import review as reviewing
@@ -15,20 +15,11 @@ from assistant.session.events import flat_event
 from assistant.session.review import Review, Stamp
 from assistant.store.store import Store
 
-DEMO = Path(__file__).parent.parent / "demo_audio"
-HOW = ["--listeners", "pocketsphinx,phonemes", "--workers", "1"]
-
 
 @pytest.fixture(scope="module")
 def store(tmp_path_factory) -> Path:
     """A store with half a minute of the demonstration."""
-    folder = tmp_path_factory.mktemp("again")
-    samples, rate = soundfile.read(DEMO / "session.flac", frames=30 * 16000)
-    soundfile.write(folder / "part.flac", samples, rate)
-    path = folder / "herd.db"
-    assert run(["--store", str(path), "register", "import", str(DEMO / "register.csv")]) == ExitStatus.OK
-    assert run(["--store", str(path), "session", "--from", str(folder / "part.flac"), *HOW]) == ExitStatus.OK
-    return path
+    return demonstration_store(tmp_path_factory.mktemp("again"), 30)
 
 
 def test_the_same_listeners_propose_nothing_and_change_nothing(store, capsys) -> None:
@@ -54,7 +45,7 @@ def test_a_session_that_is_not_there_is_said(store, capsys) -> None:
 
 
 def test_confirmed_remarks_are_the_own_test_set(store, capsys) -> None:
-    own = ["--store", str(store), "evaluate", "--own", "--json", "--listeners", "pocketsphinx,phonemes"]
+    own = ["--store", str(store), "evaluate", "--own", "--json", *HOW[:2]]
     with Store.open(store) as held:
         (info,) = held.sessions()
         entries = held.entries(info.id, live_only=False)
