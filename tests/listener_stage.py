@@ -9,7 +9,7 @@ from pathlib import Path
 import soundfile
 
 from assistant.grammar.grammar import Grammar
-from assistant.hearing.listener import Listener
+from assistant.hearing.listener import Listener, Weighing
 from assistant.values import Hearing, Sound, WordGraph
 
 DEMO = Path(__file__).parent.parent / "demo_audio"
@@ -67,3 +67,19 @@ def check_nothing_is_left(listener: Listener) -> None:
     first = key(listener.hear(said(REMARKS[0])))
     listener.hear(said(REMARKS[2]))
     assert key(listener.hear(said(REMARKS[0]))) == first
+
+
+OTHERS = [REMARKS[1], "left hind hollow wall again cut out", "right hind hollow wall again cut out spray", "tag one"]
+
+
+def check_weighing(listener: Weighing) -> None:
+    """Given sentences are weighed, the right one best, and the listener's own best reading stays first."""
+    sound = said(REMARKS[1])
+    hearing = listener.hear(sound)
+    weighed = listener.weighed(sound, hearing, OTHERS)
+    scores = {reading.text: reading.score for reading in weighed.readings}
+    assert weighed.readings[0].text == hearing.readings[0].text
+    assert len(scores) == len(weighed.readings)
+    assert max(scores, key=scores.__getitem__) == REMARKS[1]
+    assert {OTHERS[1], OTHERS[2]} <= set(scores)
+    assert weighed.strain == hearing.strain

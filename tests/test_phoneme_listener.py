@@ -5,7 +5,7 @@ from functools import cache
 import kaldi_decoder
 import numpy as np
 import pytest
-from listener_stage import REMARKS, check_nothing_is_left, check_readings, check_times, graph, said
+from listener_stage import REMARKS, check_nothing_is_left, check_readings, check_times, check_weighing, graph, said
 
 from assistant.errors import BadAudio, UnknownWord
 from assistant.hearing.phoneme_listener import SYMBOLS, PhonemeListener
@@ -111,16 +111,5 @@ def test_what_the_network_takes_and_what_it_costs(labels, cost):
     assert cost_of(labels) == (cost if cost is None else pytest.approx(cost))
 
 
-OTHERS = [REMARKS[1], "left hind hollow wall again cut out", "right hind hollow wall again cut out spray", "tag one"]
-
-
 def test_given_sentences_are_weighed_and_its_best_reading_stays_first():
-    sound = said(REMARKS[1])
-    hearing = listener().hear(sound)
-    weighed = listener().weighed(sound, hearing, OTHERS)
-    scores = {reading.text: reading.score for reading in weighed.readings}
-    assert weighed.readings[0].text == hearing.readings[0].text
-    assert len(scores) == len(weighed.readings)
-    assert max(scores, key=scores.get) == REMARKS[1]
-    assert {OTHERS[1], OTHERS[2]} <= set(scores)
-    assert weighed.strain == hearing.strain
+    check_weighing(listener())
