@@ -237,7 +237,7 @@ def own_forms(stage: Stage) -> OwnNames:
     return OwnNames(stage.store, wiring.farm(stage.store, settings.places(stage.store.path)))
 
 
-def test_what_the_keeper_calls_a_finding_becomes_a_form_and_is_read_from_then_on(typist) -> None:
+def test_what_the_keeper_calls_a_finding_becomes_a_form_and_is_read_from_then_on(typist, capsys) -> None:
     typist.type("left hind crack")
     feet = ("left hind", "right hind", "left fore", "right fore")
     typed_and_settled(typist, [(f"{foot} gone spongy", "hollow wall") for foot in feet])
@@ -245,12 +245,17 @@ def test_what_the_keeper_calls_a_finding_becomes_a_form_and_is_read_from_then_on
     form = lesson.proposal
     assert (form.word, form.slot, form.value) == ("gone spongy", "finding", "hollow wall")
     assert (lesson.before, lesson.after) == (Tally(2, 0, 0, 0), Tally(2, 2, 2, 0))
-    assert lesson.is_good
-    (file,) = write([lesson.proposal], typist.store.path.parent / "grammars", Lexicon().of)
-    farm = wiring.farm(typist.store, settings.places(typist.store.path))
-    assert farm.interpreter.typed("left fore gone spongy").parts == (FindingPart("left fore", "hollow wall"),)
-    assert farm.interpreter.heard("left fore gone spongy").parts == (FindingPart("left fore", "hollow wall"),)
+    path = typist.store.path
+    assert run(["--store", str(path), "learn", "--write"]) == ExitStatus.OK
+    shown = capsys.readouterr()
+    assert "“gone spongy” as finding hollow wall, from 2 remarks: on the others 0 of 2 right" in shown.out
+    file = path.parent / "grammars" / "learnt gone spongy.jsgf"
+    assert str(file) in shown.err
     assert "(gone spongy) {finding=hollow wall}" in file.read_text(encoding="utf-8")
+    interpreter = wiring.farm(typist.store, settings.places(path)).interpreter
+    right = (FindingPart("left fore", "hollow wall"),)
+    assert interpreter.typed("left fore gone spongy").parts == right
+    assert interpreter.heard("left fore gone spongy").parts == right
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant.evaluate import Case
+from assistant.evaluate import Case, Score
 from assistant.values import Decision, Sound
 
 BENCH = Path(__file__).parent / "bench"
@@ -20,7 +20,7 @@ sys.path.insert(0, str(BENCH))
 from asked import Asked  # noqa: E402
 from baselines import farm_examiner, plain, slot_examiner  # noqa: E402
 from live_measures import cut_as  # noqa: E402
-from measures import MEASURES, farm  # noqa: E402
+from measures import MEASURES, coffee, farm  # noqa: E402
 from targets import TARGETS, Target  # noqa: E402
 
 DOCUMENT = BENCH.parent.parent / "docs" / "measurements.md"
@@ -121,3 +121,17 @@ def test_what_is_written_of_a_remark_is_read_as_if_it_were_typed() -> None:
     examiner = farm_examiner(lambda sound: "Left hind, crack!", BENCH.parent.parent / "demo_audio" / "register.csv")
     assert examiner.judge(SPOKEN).decision is Decision.ACCEPTED
     assert examiner.guess(Case("", "expect", []), "Left hind, crack!") == [{"place": "left hind", "finding": "crack"}]
+
+
+@pytest.mark.parametrize(("levels_db", "has_mean"), [((), True), ((6.0, 9.0), False)])
+def test_only_all_levels_of_noise_together_give_the_mean_of_the_target(
+    levels_db, has_mean, tmp_path, monkeypatch
+) -> None:
+    heard = Score(n=4, right_labelled=3, accepted=2)
+    monkeypatch.setattr("measures.wiring.slot_examiner", lambda grammar: None)
+    monkeypatch.setattr("measures.read", lambda noise: SPOKEN)
+    monkeypatch.setattr("measures.score", lambda *_: heard)
+    found = coffee(Asked(tmp_path, levels_db=levels_db))
+    assert ("coffee right" in found) == has_mean
+    assert found["coffee 6 dB"].value == 75
+    assert ("coffee 24 dB" in found) == has_mean
