@@ -56,8 +56,8 @@ class Limits:
         trust: by name of the listener; others are trusted as `Trust()` says.
     """
 
-    least_lead: float = 2.2
-    most_against: float = 0.7
+    least_lead: float = 3.0
+    most_against: float = 1.0
     accept_alone: bool = False
     most_choices: int = 4
     trust: Mapping[str, Trust] = field(default_factory=lambda: MEASURED)
