@@ -69,7 +69,7 @@ class _Network:
     """The network by the C interface of its library.
 
     A state goes through one sound only, so that the same sound always gives the same voice. As it takes a quarter of a
-    second to make one, the next is made beforehand.
+    second to make one, the next is made beforehand from the first noisy sound on; where it is quiet, none takes memory.
     """
 
     def __init__(self, library: ctypes.CDLL, model: str) -> None:
@@ -82,14 +82,15 @@ class _Network:
         library.df_free.argtypes = [ctypes.c_void_p]
         self._library, self._model = library, os.fsencode(model)
         self._maker, self._lock = ThreadPoolExecutor(1, "clearing"), Lock()
-        self._next: Future[Any] = self._maker.submit(self._made)
+        self._next: Future[Any] | None = None
         self._last: tuple[Sound, Samples] | None = None
 
     def voice(self, sound: Sound) -> Samples:
         """What is speech in a sound of 16 kHz, as long as the sound; listeners that share a sound share the work."""
         with self._lock:
             if self._last is None or self._last[0] is not sound:
-                state, self._next = self._next.result(), self._maker.submit(self._made)
+                state = self._next.result() if self._next else self._made()
+                self._next = self._maker.submit(self._made)
                 self._last = sound, self._through(state, np.asarray(sound.samples, np.float32))
                 self._library.df_free(state)
             return self._last[1]
