@@ -90,9 +90,9 @@ class _Network:
         with self._lock:
             if self._last is None or self._last[0] is not sound:
                 state = self._next.result() if self._next else self._made()
-                self._next = self._maker.submit(self._made)
                 self._last = sound, self._through(state, np.asarray(sound.samples, np.float32))
                 self._library.df_free(state)
+                self._next = self._maker.submit(self._made)  # not before: listeners wait for this sound
             return self._last[1]
 
     def _made(self) -> Any:
