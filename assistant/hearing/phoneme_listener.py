@@ -46,6 +46,11 @@ MOST_CLEARED_DB = 12.0
 """The network knows noise, and takes the traces of its taking away for sounds."""
 BEAM = 16.0
 LATTICE_BEAM = 8.0
+SEARCHED = 2.0
+"""What the costs of the graph count while it is searched: less is kept alive, and nothing was heard worse.
+
+In the scores they count once.
+"""
 
 SYMBOLS = {
     **{"AA": "ɑ a ɒ", "AE": "æ", "AH": "ʌ ə ɐ", "AO": "ɔ ɒ", "AW": "aʊ", "AY": "aɪ", "B": "b", "CH": "t͡ʃ t͡ɕ", "D": "d"},
@@ -126,7 +131,7 @@ class PhonemeListener:
             UnknownWord: a word of the graph has no pronunciation; the listener stays as it was.
         """
         shared = shared_out(graph)
-        self._network, self._prior = self._spelt_out(shared), Prior(shared)
+        self._network, self._prior = self._spelt_out(_dearer(shared)), Prior(shared)
 
     def hear(self, sound: Sound) -> Hearing:
         """Hears one remark.
@@ -221,6 +226,11 @@ class PhonemeListener:
             for word, (first, end, cost) in zip(words, _word_spans(arcs), strict=True)
         ]
         return Reading(tuple(heard), -sum(arc.cost for arc in arcs))
+
+
+def _dearer(graph: WordGraph) -> WordGraph:
+    arcs = tuple(replace(arc, cost=SEARCHED * arc.cost) for arc in graph.arcs)
+    return WordGraph(graph.start, graph.finals, arcs, graph.n_states)
 
 
 def _word_spans(arcs: Sequence[LatticeArc]) -> list[tuple[int, int, float]]:
