@@ -96,8 +96,11 @@ OTHER_TALK = [
     (("sound", "scald", "scour"), (11, 11, 11), UNHEARD),
     # they are not believed against a third that takes it for a remark
     (("sound", "sound", "scald"), (11, 11, 1), ASK),
-    # and three never
-    (("sound", "sound", "sound"), (11, 11, 11), ACCEPTED),
+    # three may too: "remember" is short
+    (("sound", "sound", "sound"), (11, 11, 11), ASK),
+    # far from a remark, they may hear what they like
+    (("sound", "sound", "sound"), (11, 21, 11), UNHEARD),
+    (("sound", "sound", "scald"), (21, 21, 1), ASK),
     # one that cannot tell does not speak against those that can
     (("sound", "scald"), (11, None), UNHEARD),
     (("sound", "sound"), (11, None), ASK),

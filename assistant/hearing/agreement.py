@@ -14,8 +14,8 @@ from dataclasses import dataclass, field
 
 from assistant.values import Decision, Hearing, Verdict
 
-ALIKE = 2
-"""So many listeners hardly ever hear the same in other talk; more never did."""
+ALIKE, FAR = 2, 2.0
+"""So many listeners hardly ever hear the same in other talk, where none has so many times the strain of a remark."""
 MeaningOf = Callable[[str], Hashable | None]
 
 
@@ -75,12 +75,14 @@ class _Heard:
         words: the best words of each meaning, the best meaning first.
         gaps: how far below the listener's best each meaning is.
         is_strained: whether the sound is rather some other talk; None if the listener cannot say.
+        is_far: whether it is some other talk for sure.
     """
 
     listener: str
     words: Mapping[Hashable, str]
     gaps: Mapping[Hashable, float]
     is_strained: bool | None
+    is_far: bool
 
     @property
     def best(self) -> Hashable | None:
@@ -111,7 +113,8 @@ def verdict(
     given = tuple(hearings)
     if not any(one.words for one in heard):
         return Verdict(Decision.UNHEARD, "no listener heard a sentence", (), given)
-    if _all_strained([one for one in heard if one.words]) and _most_alike(heard) < ALIKE:
+    with_words = [one for one in heard if one.words]
+    if _all_strained(with_words) and (_most_alike(heard) < ALIKE or any(one.is_far for one in with_words)):
         return Verdict(Decision.UNHEARD, "it sounds like other talk", (), given)
     likelihoods = _likelihoods(heard, limits)
     order = sorted(likelihoods, key=lambda meaning: -likelihoods[meaning])
@@ -135,8 +138,10 @@ def _by_meaning(hearing: Hearing, meaning_of: MeaningOf, limits: Limits) -> _Hea
         if meaning is not None and meaning not in words:
             words[meaning] = reading.text
             gaps[meaning] = hearing.readings[0].score - reading.score
-    is_strained = None if hearing.strain is None else hearing.strain > limits.of(hearing.listener).most_strain
-    return _Heard(hearing.listener, words, gaps, is_strained)
+    most = limits.of(hearing.listener).most_strain
+    is_strained = None if hearing.strain is None else hearing.strain > most
+    is_far = hearing.strain is not None and hearing.strain > FAR * most
+    return _Heard(hearing.listener, words, gaps, is_strained, is_far)
 
 
 def _likelihoods(heard: Sequence[_Heard], limits: Limits) -> dict[Hashable, float]:
@@ -165,7 +170,7 @@ def _doubt(heard: Sequence[_Heard], meaning: Hashable, lead: float, limits: Limi
         return f"only {with_words[0].listener} heard a sentence"
     if not holders or len(supporters) < 2:
         return "the listeners differ"
-    if _all_strained(supporters) and len(holders) <= ALIKE:
+    if _all_strained(supporters):
         return "it may be other talk"
     against = [one for one in with_words if one not in holders]
     return f"{against[0].listener} differs" if against and lead < limits.least_lead else None
