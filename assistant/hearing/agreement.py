@@ -14,8 +14,10 @@ from dataclasses import dataclass, field
 
 from assistant.values import Decision, Hearing, Verdict
 
-ALIKE, FAR = 2, 2.0
-"""So many listeners hardly ever hear the same in other talk, where none has so many times the strain of a remark."""
+ALIKE = 2
+"""So many listeners hardly ever hear the same in other talk."""
+FAR = 2.0
+"""With so many times the most strain of a remark it is other talk, whatever they hear."""
 MeaningOf = Callable[[str], Hashable | None]
 
 
