@@ -11,6 +11,7 @@ from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from assistant.meaning.canonical import meaning_key
 from assistant.values import Decision, Scope, Sound, Verdict
 
 KINDS = ("slots", "expect", "words", "animal")
@@ -88,6 +89,8 @@ class Score:
         right: first guess is exactly the expected meaning.
         right_labelled: every labelled slot has its value (slots only; the rule of published results).
         accepted_wrong: accepted without a question although the first guess is not right.
+        in_part: asked about, with facts that the listeners agree on and that are recorded before the answer.
+        in_part_wrong: of these, those with such a fact that was not said.
         reliability: the same by how sure the listeners were of the first guess.
     """
 
@@ -97,6 +100,8 @@ class Score:
     accepted: int = 0
     accepted_wrong: int = 0
     asked: int = 0
+    in_part: int = 0
+    in_part_wrong: int = 0
     unheard: int = 0
     audio_s: float = 0.0
     took_s: list[float] = field(default_factory=list)
@@ -112,6 +117,8 @@ class Score:
             "accepted": self.accepted,
             "accepted_wrong": self.accepted_wrong,
             "asked": self.asked,
+            "in_part": self.in_part,
+            "in_part_wrong": self.in_part_wrong,
             "unheard": self.unheard,
             "real_time_factor": round(sum(self.took_s) / self.audio_s, 4) if self.audio_s else 0.0,
             "latency_p50_s": round(_quantile(self.took_s, 0.5), 4),
@@ -129,11 +136,13 @@ class Examiner:
         judge: hears one sound.
         guess: (case, words) → the plain value that the words come to, in the form of the manifest; None for no meaning.
         key: (kind, plain value) → what two equal meanings share.
+        agreed: the facts that the listeners agree on where they must be asked about the rest, as plain objects.
     """
 
     judge: Callable[[Sound], Verdict]
     guess: Callable[[Case, str], Any]
     key: Callable[[str, Any], Hashable]
+    agreed: Callable[[Verdict], Sequence[Mapping[str, Any]]] = lambda verdict: ()
 
 
 def evaluate(cases: Iterable[tuple[Case, Sound]], examiner: Examiner) -> Score:
@@ -171,6 +180,9 @@ def _count(score: Score, case: Case, verdict: Verdict, examiner: Examiner) -> No
     score.asked += verdict.decision is Decision.ASK
     score.unheard += verdict.decision is Decision.UNHEARD
     score.accepted_wrong += verdict.decision is Decision.ACCEPTED and not is_right
+    if case.kind == "expect" and (facts := examiner.agreed(verdict)):
+        score.in_part += 1
+        score.in_part_wrong += meaning_key([*facts, *case.expected]) != meaning_key(case.expected)
     if verdict.sureness is not None:
         _claim(score.reliability, verdict, verdict.sureness, is_right)
     if not is_right:

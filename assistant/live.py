@@ -23,6 +23,7 @@ from assistant.session.events import (
     flat_event,
 )
 from assistant.session.fold import replay
+from assistant.session.in_part import agreed_facts
 from assistant.session.replies import Reply, ReplyKind
 from assistant.session.state import ANSWER_S, Policy, SessionState
 from assistant.session.step import step
@@ -158,7 +159,10 @@ class Handling:
             for words, meaning in zip(verdict.choices, meanings, strict=True)
         )
         best = readings[0] if readings else base
-        return self._carry_out(best, readings if verdict.decision is Decision.ASK else (), is_late=is_late)
+        if verdict.decision is not Decision.ASK:
+            return self._carry_out(best, is_late=is_late)
+        rivals = [self._interpreter.heard(words, self.state.scope).parts for words in verdict.rivals]
+        return self._carry_out(best, readings, agreed_facts(rivals), is_late=is_late)
 
     def finish_pending(self, pending: Pending) -> Outcome:
         """Takes a remark whose sound was kept by a program that was stopped before it understood it.
@@ -177,7 +181,7 @@ class Handling:
         """Takes one typed remark. A question waits for it as long as it takes: reading and typing are slow."""
         meaning = self._interpreter.typed(text, self.state.scope)
         remark = Remark(str(uuid.uuid4()), self.session, time, text.strip(), meaning, by=by)
-        return self._carry_out(remark, ())
+        return self._carry_out(remark)
 
     def time_out(self, time: datetime) -> tuple[Reply, ...]:
         """Puts the open question off if it was not answered in time; to be called now and then while nobody speaks.
@@ -212,7 +216,9 @@ class Handling:
             raise TypeError("a typed session has no listeners")
         return self._judge(sound)
 
-    def _carry_out(self, remark: Remark, choices: tuple[Remark, ...], *, is_late: bool = False) -> Outcome:
+    def _carry_out(
+        self, remark: Remark, choices: tuple[Remark, ...] = (), agreed: tuple[Part, ...] = (), *, is_late: bool = False
+    ) -> Outcome:
         state = self.state
         parts = _parts((remark.meaning, *(choice.meaning for choice in choices)))
         left = {*state.done, *state.skipped}
@@ -221,7 +227,7 @@ class Handling:
         animals = self._interpreter.mentioned(parts, context)
         if unplaced := remark.meaning.unplaced:
             animals[unplaced] = self._interpreter.alike(unplaced, context)
-        said = Said(remark, animals, choices, is_late)
+        said = Said(remark, animals, choices, is_late, agreed)
         self.state, kept, replies = step(state, said, self._world)
         self._version = self._keeper.settle(remark, [flat_event(event) for event in (said, *kept)], self._version)
         self._latest = remark.time if self._latest is None else max(self._latest, remark.time)

@@ -293,6 +293,8 @@ class Verdict:
         choices: the readings that are still open, best first, as words; one if accepted, none if unheard.
         hearings: what each listener heard.
         sureness: probability of the first choice, as the scores of the listeners have it.
+        rivals: if asked, the readings that stand against each other, as words: the choices and the best of each
+            listener. What all of them have in common is agreed on. None if fewer than two listeners heard a sentence.
     """
 
     decision: Decision
@@ -300,6 +302,7 @@ class Verdict:
     choices: tuple[str, ...]
     hearings: tuple[Hearing, ...] = ()
     sureness: float | None = None
+    rivals: tuple[str, ...] = ()
 
 
 # ------------------------------------------------------------------------------------------------ animals, records

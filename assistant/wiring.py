@@ -30,6 +30,7 @@ from assistant.register.mention import Context, Match, Matched, Matcher
 from assistant.register.reading import ImportReport, Rules, animals_from_table
 from assistant.register.register import Register, called
 from assistant.register.wand import WandLine, wand_lines
+from assistant.session.in_part import agreed_facts
 from assistant.session.scale import LAMENESS
 from assistant.settings import Places, settings
 from assistant.sheets.reading import herd_table
@@ -308,7 +309,10 @@ def farm_examiner(animals: Iterable[Animal], names: Sequence[str] | None = None,
             return interpreter.same_animal(str(value))
         return meaning_key(value or (), interpreter.same_animal) if kind == "expect" else str(value).casefold()
 
-    return Examiner(_judge(holding.ears(names, rule), interpreter.key), guess, key)
+    def agreed(verdict: Verdict) -> list[dict[str, Any]]:
+        return [part.flat() for part in agreed_facts([interpreter.heard(words).parts for words in verdict.rivals])]
+
+    return Examiner(_judge(holding.ears(names, rule), interpreter.key), guess, key, agreed)
 
 
 def _judge(listeners: Ears, meaning_of: Callable[[str], Hashable | None]) -> Callable[[Sound], Verdict]:

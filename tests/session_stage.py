@@ -111,15 +111,16 @@ class Stage:
         remark = self.remark(parts, words, wait_s, verdict, unplaced)
         return self.put(Said(remark, self.resolved(parts)))
 
-    def mumble(self, *readings: tuple[str, tuple[Part, ...]], wait_s: float = 20) -> str:
-        """A remark that the listeners do not agree on; one that neither heard if there is no reading."""
+    def mumble(self, *readings: tuple[str, tuple[Part, ...]], wait_s: float = 20, agreed: tuple[Part, ...] = ()) -> str:
+        """A remark that the listeners do not agree on, or in part; one that neither heard if there is no reading."""
         decision = Decision.ASK if readings else Decision.UNHEARD
         verdict = Verdict(decision, "the listeners differ", tuple(words for words, _ in readings))
         remark = self.remark((), "", wait_s, verdict)
         choices = tuple(
             Remark(remark.id, "s1", remark.time, words, Meaning(parts), verdict, by="Ash") for words, parts in readings
         )
-        return self.put(Said(remark, self.resolved([part for _, parts in readings for part in parts]), choices))
+        animals = self.resolved([part for _, parts in readings for part in parts])
+        return self.put(Said(remark, animals, choices, agreed=agreed))
 
     def wait(self) -> str:
         """Nobody answers."""

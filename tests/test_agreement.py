@@ -124,6 +124,33 @@ def test_one_listener_that_hears_other_talk_is_not_believed_alone():
     assert verdict(alone, meaning_of, limits=limits).decision is UNHEARD
 
 
+RIVALS = [
+    # all that is offered and the best of each
+    ([("a", ("sound", -1)), ("b", ("scald", -1))], (1, 1), ("sound", "scald")),
+    ([("a", ("sound", -1), ("scour", -2)), ("b", ("scald", -1))], (1, None), ("sound", "scour", "scald")),
+    # one hears no sentence, or takes it for other talk: nobody seconds anything
+    ([("a", ("sound", -1)), ("b", ("um", -1))], (1, 1), ()),
+    ([("a", ("sound", -1)), ("b", ("scald", -1))], (1, 11), ()),
+    # nothing is open
+    ([("a", ("sound", -1)), ("b", ("sound", -1))], (1, 1), ()),
+]
+
+
+@pytest.mark.parametrize(("heard", "strains", "rivals"), RIVALS)
+def test_what_stands_against_each_other(heard, strains, rivals):
+    hearings = [hearing(*one, strain=strain) for one, strain in zip(heard, strains, strict=True)]
+    result = verdict(hearings, meaning_of, limits=LIMITS)
+    assert set(result.rivals) == set(rivals)
+
+
+def test_the_best_of_a_listener_is_a_rival_even_if_it_is_not_offered():
+    heard = [hearing("a", ("sound", -1), ("scour", -1.5)), hearing("b", ("scour", -1.1), ("sound", -1.2))]
+    heard += [hearing("c", ("scald", -1))]
+    result = verdict(heard, meaning_of, limits=Limits(most_choices=1, trust=LIMITS.trust))
+    assert len(result.choices) == 1
+    assert set(result.rivals) >= {"sound", "scour", "scald"}
+
+
 def test_unlikely_words_are_asked():
     heard = [hearing(name, ("sound", -1)) for name in "ab"]
     assert verdict(heard, meaning_of, lambda words: words != "sound", LIMITS).decision is ASK

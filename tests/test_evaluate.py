@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -56,6 +58,22 @@ def test_the_reliability_table_says_what_was_claimed_and_what_came_true() -> Non
     [band] = [band for band in flat["reliability"] if band["n"]]
     expected = {"above": 0.9, "n": 2, "claimed": 0.95, "came_true": 0.5, "accepted": 2, "accepted_wrong": 1}
     assert band == expected
+
+
+@pytest.mark.parametrize(
+    ("agreed", "counts"),
+    [
+        ([], (0, 0)),
+        ([{"place": "left fore", "finding": "scald"}], (1, 0)),
+        ([{"place": "left hind", "finding": "scald"}], (1, 1)),
+        ([{"place": "left fore", "finding": "scald"}, {"action": "trimmed", "place": "left fore"}], (1, 1)),
+    ],
+)
+def test_facts_recorded_before_the_answer_are_counted(agreed, counts) -> None:
+    said = [{"finding": "scald", "place": "left fore"}, {"action": "sprayed", "place": "left fore"}]
+    judge = Examiner(lambda sound: Verdict(Decision.ASK, "", ("x",)), lambda case, words: [], lambda kind, value: "")
+    score = evaluate([(Case("a.wav", "expect", said), SOUND)], replace(judge, agreed=lambda verdict: agreed))
+    assert (score.in_part, score.in_part_wrong) == counts
 
 
 def test_times_are_quantiles_and_a_share_of_the_sound() -> None:

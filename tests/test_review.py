@@ -62,6 +62,10 @@ DECISIONS = [
         lambda r: deciding.reread(r, "r-e1", "a1", [CRACK, TRIMMED], START, ["n1", "n2"]),
         {("a1", CRACK, State.CORRECTED), ("a1", TRIMMED, State.CONFIRMED), ("a2", TRIMMED, State.HEARD)},
     ),
+    (  # a fact that stays keeps its line, wherever it is said in the remark
+        lambda r: deciding.reread(r, "r-e1", "a1", [CRACK, HOLLOW], START, ["n1", "n2"]),
+        {("a1", HOLLOW, State.CONFIRMED), ("a1", CRACK, State.CONFIRMED), ("a2", TRIMMED, State.HEARD)},
+    ),
     (
         lambda _: deciding.added("n1", Fact("a2", CRACK), "r8", START),
         {("a1", HOLLOW, State.HEARD), ("a2", TRIMMED, State.HEARD), ("a2", CRACK, State.CONFIRMED)},

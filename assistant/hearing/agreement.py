@@ -128,7 +128,7 @@ def verdict(
     if reason is None and not is_plausible(words[0]):
         reason = "what was heard is unlikely"
     if reason is not None:
-        return Verdict(Decision.ASK, reason, words, given, sureness)
+        return Verdict(Decision.ASK, reason, words, given, sureness, _rivals(heard, words))
     return Verdict(Decision.ACCEPTED, _agreed(heard, best, limits), words[:1], given, sureness)
 
 
@@ -176,6 +176,14 @@ def _doubt(heard: Sequence[_Heard], meaning: Hashable, lead: float, limits: Limi
         return "it may be other talk"
     against = [one for one in with_words if one not in holders]
     return f"{against[0].listener} differs" if against and lead < limits.least_lead else None
+
+
+def _rivals(heard: Sequence[_Heard], choices: Sequence[str]) -> tuple[str, ...]:
+    """What stands against each other; nothing if too few heard a sentence, or to one it is rather some other talk."""
+    with_words = [one for one in heard if one.words]
+    if len(with_words) < 2 or any(one.is_strained for one in with_words):
+        return ()
+    return tuple(dict.fromkeys((*choices, *(next(iter(one.words.values())) for one in with_words))))
 
 
 def _most_alike(heard: Sequence[_Heard]) -> int:

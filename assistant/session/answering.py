@@ -9,6 +9,7 @@ from assistant.session import replies
 from assistant.session.conduct import carry_out, carry_out_after, keep_rest
 from assistant.session.doubt import may_be_change
 from assistant.session.events import QuestionAnswered
+from assistant.session.in_part import without
 from assistant.session.mending import take_back
 from assistant.session.recording import placed
 from assistant.session.replies import ReplyKind
@@ -110,7 +111,8 @@ def _follow(turn: Turn, question: Question, remark: Remark, answer: Answer, anim
         turn.told("Not recorded." if is_doubt else replies.KEPT_FOR_LATER)
     else:
         is_sure = is_doubt and answer.parts == question.choices[0].parts
-        carry_out(turn, replace(source, is_sure=is_sure), answer.parts, aloud=question.kind is QuestionKind.VALUE)
+        parts = without(answer.parts, question.taken)
+        carry_out(turn, replace(source, is_sure=is_sure), parts, aloud=question.kind is QuestionKind.VALUE)
     if is_doubt:
         carry_out(turn, source, question.pending)
     carry_out_after(turn, Source(remark.id, remark.by, known), answer.rest)
@@ -141,6 +143,8 @@ def answer_to(turn: Turn, question: Question, reading: Remark, animals: Animals)
         picked = _picked(turn, question, reading, animals)
         if picked is not None:
             return Answer(picked.parts, () if picked.parts == parts else parts[1:])
+        if question.taken and set(question.taken) <= set(parts):
+            return Answer(parts)  # said again in full
     command = parts[0].command if parts and isinstance(parts[0], CommandPart) else ""
     is_about_place = question.kind in (QuestionKind.READING, QuestionKind.WHERE)
     is_denied_place = question.kind is QuestionKind.SURE and command in ("no", "correct")
@@ -223,10 +227,11 @@ def _moved(question: Question, places: Sequence[PlacePart]) -> tuple[Part, ...] 
     scope = Scope(tuple(place.place for place in places), places[0].part)
     if not question.choices:
         return _spread(question.pending, scope)
-    bare = [tuple(map(_without_place, choice.parts)) for choice in question.choices]
+    rests = [without(choice.parts, question.taken) for choice in question.choices]
+    bare = [tuple(map(_without_place, rest)) for rest in rests]
     if any(one != bare[0] for one in bare):
         wanted = set(scope.places)
-        fitting = [choice.parts for choice in question.choices if _places_of(choice.parts) == wanted]
+        fitting = [rest for rest in rests if _places_of(rest) == wanted]
         return fitting[0] if len(fitting) == 1 else None
     return _spread(bare[0], scope)
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from assistant.session.plain import made, plain
 from assistant.session.state import Held, Outcome, Policy, Question
-from assistant.values import Entry, Remark, Scope
+from assistant.values import Entry, Part, Remark, Scope
 
 # ---------------------------------------------------------------------------------------------------------- inputs
 
@@ -43,12 +43,14 @@ class Said:
             meaning, the ids of those that they are like.
         choices: if the verdict is to ask: one remark for each open reading, best first, with words and meaning.
         is_late: it was understood only after what was said later, so that it is not about the animal now on the table.
+        agreed: if the verdict is to ask: the facts that the listeners agree on all the same.
     """
 
     remark: Remark
     animals: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     choices: tuple[Remark, ...] = ()
     is_late: bool = False
+    agreed: tuple[Part, ...] = ()
 
 
 @dataclass(frozen=True)

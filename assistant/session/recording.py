@@ -122,6 +122,11 @@ def record_all(
     return not doubts
 
 
+def is_plain(turn: Turn, source: Source, part: Part) -> bool:
+    """Whether a part can be recorded on the animal on the table as it is, with nothing to ask."""
+    return _ready(turn, part) == (part,) and _doubt(turn, source, part) is None
+
+
 def _ask(turn: Turn, source: Source, doubts: Sequence[_Doubt], after: tuple[Part, ...]) -> None:
     """Asks one thing at a time: the place, then the number, then whether it is so; the rest waits for the answer."""
     order = [QuestionKind.WHERE, QuestionKind.VALUE, QuestionKind.SURE]

@@ -339,14 +339,31 @@ def reread(
         state: of the entries that are made.
     """
     changes: list[Change] = []
-    for n, (line, part) in enumerate(zip_longest(review.lines_from(remark), parts)):
+    for n, (line, part) in enumerate(_paired(review, remark, animal, parts)):
+        fact = Fact(animal, part) if part is not None else None
         if line is None:
-            changes.append(Put(new[n], Fact(animal, part), state, remark, time))
+            changes.append(Put(new[n], fact, state, remark, time))
         else:
-            changes.append(Put(line, Fact(animal, part) if part is not None else None))
+            changes.append(Put(line, fact, state if fact == _held(review, line) else State.CORRECTED))
     if remark in review.open:
         changes.append(Closed(remark))
     return Decision("read anew" if review.lines_from(remark) else "accepted", tuple(changes))
+
+
+def _paired(review: Review, remark: str, animal: str, parts: Sequence[Part]) -> list[tuple[str | None, Part | None]]:
+    """The remark's lines beside the facts that take their place: a line keeps a fact that stays, in history too."""
+    lines, facts = list(review.lines_from(remark)), list(parts)
+    pairs: list[tuple[str | None, Part | None]] = []
+    for part in parts:
+        if same := next((line for line in lines if _held(review, line) == Fact(animal, part)), None):
+            lines.remove(same)
+            facts.remove(part)
+            pairs.append((same, part))
+    return [*pairs, *zip_longest(lines, facts)]
+
+
+def _held(review: Review, line: str) -> Fact:
+    return Fact(review.tip(line).animal, review.tip(line).part)
 
 
 def dismissed(remark: str) -> Decision:

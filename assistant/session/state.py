@@ -59,6 +59,7 @@ class Question:
         by: who made the remark.
         is_of_change: whether the remark may have brought another animal to the table; if nobody answers, it is in doubt
             who is on it.
+        taken: parts of the choices that are on record already, because the listeners agree on them.
     """
 
     remark: str
@@ -69,6 +70,7 @@ class Question:
     animals: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     by: str = ""
     is_of_change: bool = False
+    taken: tuple[Part, ...] = ()
 
 
 class OutcomeKind(StrEnum):

@@ -8,9 +8,9 @@ from assistant.session.conduct import carry_out
 from assistant.session.doubt import close_place, may_be_change, may_be_name
 from assistant.session.events import Ended, Event, Kept, RemarkKept, Resumed, Said, Started, TimedOut
 from assistant.session.finish import finish
-from assistant.session.offer import offer
+from assistant.session.in_part import ask_which
 from assistant.session.replies import Reply, ReplyKind
-from assistant.session.state import Choice, Question, QuestionKind, SessionState
+from assistant.session.state import QuestionKind, SessionState
 from assistant.session.turn import Source, Turn
 from assistant.session.world import World
 from assistant.values import CommandPart, Decision, Remark
@@ -137,14 +137,7 @@ def _new_remark(turn: Turn, said: Said, readings: list[Remark]) -> None:
     remark = said.remark
     if not _is_accepted(remark):
         turn.put_off("the next remark came before an answer")
-        choices = tuple(
-            Choice(one.words or replies.said_again(one.meaning.parts, turn.today), one.meaning.parts)
-            for one in readings
-        )
-        is_of_change = may_be_change(turn, remark, readings, said.animals)
-        close_place(turn, readings)
-        text = offer(choices, turn.today)
-        turn.ask(Question(remark.id, QuestionKind.READING, text, choices, (), said.animals, remark.by, is_of_change))
+        ask_which(turn, said, readings)
         return
     if remark.meaning.mended:
         turn.told(f"Taken as: {remark.meaning.mended}.")
