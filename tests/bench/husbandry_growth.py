@@ -10,11 +10,7 @@ the processor, in seconds, the best of three.
 
 from __future__ import annotations
 
-import argparse
 import gc
-import json
-import subprocess
-import sys
 import tempfile
 import time
 from collections.abc import Callable, Sequence
@@ -22,7 +18,8 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-import click
+import growth
+from plots import drawn, growing
 
 from assistant.husbandry import feet
 from assistant.husbandry.book import Mating
@@ -123,43 +120,13 @@ def _cpu_s(path: Path, deed: Callable[[LookAhead], object]) -> float:
 
 def plot(figures: Sequence[dict[str, Any]], out: Path) -> None:
     """Time against size, both in powers of ten, as SVG."""
-    import matplotlib as mpl  # extra "bench"
-
-    mpl.use("svg")
-    mpl.rcParams.update({"svg.hashsalt": "husbandry", "svg.fonttype": "none"})
-    from matplotlib import pyplot as plt
-
-    fig, axes = plt.subplots(figsize=(8, 4.2), layout="constrained")
-    for name, mark in zip(LISTS, "os^vDPX*h", strict=True):
-        axes.plot([row["animals"] for row in figures], [row[name] for row in figures], f"{mark}-", label=name)
-    axes.axhline(1.0, color="grey", linestyle=":")
-    axes.set(xscale="log", yscale="log", xlabel="animals, ten entries each", ylabel="seconds of processor time")
-    axes.grid(visible=True, alpha=0.3)
-    axes.legend(fontsize="small", loc="center left", bbox_to_anchor=(1, 0.5))
-    fig.savefig(out, metadata={"Date": None, "Creator": None})
-
-
-def main() -> None:
-    """Appends one JSON line a size to a file, then plots all that is in it."""
-    options = argparse.ArgumentParser(description=__doc__)
-    options.add_argument("figures", type=Path)
-    options.add_argument("--animals", type=int, nargs="*", default=[1000, 10_000, 100_000])
-    options.add_argument("--one", type=int, help=argparse.SUPPRESS)
-    options.add_argument("--plot", type=Path)
-    asked = options.parse_args()
-    if asked.one:
-        click.echo(json.dumps(measured(asked.one)))
-        return
-    for n in asked.animals:
-        command = [sys.executable, __file__, str(asked.figures), "--one", str(n)]
-        line = subprocess.run(command, check=True, capture_output=True, text=True).stdout
-        with asked.figures.open("a", encoding="utf-8") as file:
-            file.write(line)
-        click.echo(line, nl=False)
-    if asked.plot:
-        rows = [json.loads(line) for line in asked.figures.read_text(encoding="utf-8").splitlines()]
-        plot(sorted(rows, key=lambda row: row["animals"]), asked.plot)
+    with drawn(out, "husbandry", size=(8, 4.2)) as [axes]:
+        for name, mark in zip(LISTS, "os^vDPX*h", strict=True):
+            axes.plot([row["animals"] for row in figures], [row[name] for row in figures], f"{mark}-", label=name)
+        axes.axhline(1.0, color="grey", linestyle=":")
+        growing(axes, xlabel="animals, ten entries each", ylabel="seconds of processor time")
+        axes.legend(fontsize="small", loc="center left", bbox_to_anchor=(1, 0.5))
 
 
 if __name__ == "__main__":
-    main()
+    growth.main(__doc__, [1000, 10_000, 100_000], measured, plot)
