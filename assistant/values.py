@@ -293,8 +293,8 @@ class Verdict:
         choices: the readings that are still open, best first, as words; one if accepted, none if unheard.
         hearings: what each listener heard.
         sureness: probability of the first choice, as the scores of the listeners have it.
-        rivals: if asked, the readings that stand against each other, as words: the choices and the best of each
-            listener. What all of them have in common is agreed on. None if fewer than two listeners heard a sentence.
+        rivals: if asked, the readings that stand against each other, as words: those not much less likely than the
+            first. What all of them have in common is agreed on. None if fewer than two listeners hold one of them.
     """
 
     decision: Decision

@@ -128,7 +128,7 @@ def verdict(
     if reason is None and not is_plausible(words[0]):
         reason = "what was heard is unlikely"
     if reason is not None:
-        return Verdict(Decision.ASK, reason, words, given, sureness, _rivals(heard, words))
+        return Verdict(Decision.ASK, reason, words, given, sureness, _rivals(heard, likelihoods, limits))
     return Verdict(Decision.ACCEPTED, _agreed(heard, best, limits), words[:1], given, sureness)
 
 
@@ -178,12 +178,18 @@ def _doubt(heard: Sequence[_Heard], meaning: Hashable, lead: float, limits: Limi
     return f"{against[0].listener} differs" if against and lead < limits.least_lead else None
 
 
-def _rivals(heard: Sequence[_Heard], choices: Sequence[str]) -> tuple[str, ...]:
-    """What stands against each other; nothing if too few heard a sentence, or to one it is rather some other talk."""
-    with_words = [one for one in heard if one.words]
-    if len(with_words) < 2 or any(one.is_strained for one in with_words):
+def _rivals(heard: Sequence[_Heard], likelihoods: Mapping[Hashable, float], limits: Limits) -> tuple[str, ...]:
+    """The readings that stand against each other, likeliest first: none is much less likely than the first.
+
+    Nothing if no two listeners have one of them as their best, or if to all that have it is rather some other talk:
+    what all of them say is then not agreed on either.
+    """
+    most = max(likelihoods.values())
+    near = [meaning for meaning, likelihood in likelihoods.items() if most - likelihood < limits.least_lead]
+    holders = [one for one in heard if one.best in near]
+    if len(holders) < ALIKE or _all_strained(holders):
         return ()
-    return tuple(dict.fromkeys((*choices, *(next(iter(one.words.values())) for one in with_words))))
+    return tuple(_words(heard, meaning) for meaning in sorted(near, key=lambda meaning: -likelihoods[meaning]))
 
 
 def _most_alike(heard: Sequence[_Heard]) -> int:
