@@ -1,9 +1,10 @@
 """Makes development recordings of farm remarks: `python tests/make_farm_remarks.py FOLDER [--count 350]`.
 
 Every sentence of farm_sentences.py is said, each time by another synthetic voice and at another speed, until the count
-is reached; with `--sampled` remarks are made up from the tables of vocabulary_forms.py instead. Writes FLAC files,
-`manifest.jsonl` (audio, expect, words, voice) and `register.csv`. The same count and seed give the same remarks.
-Voices: see demo_audio/README.md, and espeak-ng and flite as commands.
+is reached; with `--sampled` remarks are made up from the tables of vocabulary_forms.py instead, and with `--unseen` the
+voices are those that nothing was tuned on. Writes FLAC files, `manifest.jsonl` (audio, expect, words, voice) and
+`register.csv`. The same count and seed give the same remarks. Voices: see demo_audio/README.md, and espeak-ng, flite
+and (unseen) festival as commands.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from make_demo import words_of
 from meaning_table import Flats
 from numpy.typing import NDArray
 from remark_sampler import Remark, remarks
-from synthetic_voices import RATE_HZ, VOICES, speak
+from synthetic_voices import RATE_HZ, UNSEEN, VOICES, speak
 
 from assistant.sound.recording import write_flac
 from assistant.values import Sound
@@ -30,9 +31,11 @@ SILENCE_S = 0.4
 """Before and after each remark, with faint noise: recognisers behave oddly in digital silence."""
 
 
-def planned(sentences: Sequence[Remark], count: int, rng: np.random.Generator) -> Iterator[tuple[str, Flats, str]]:
+def planned(
+    sentences: Sequence[Remark], voices: Sequence[str], count: int, rng: np.random.Generator
+) -> Iterator[tuple[str, Flats, str]]:
     """Sentence, meaning and voice, such that no sentence comes twice in the same voice before all voices had it."""
-    voices, order = list(VOICES), rng.permutation(len(sentences))
+    order = rng.permutation(len(sentences))
     for i in range(count):
         turn, at = divmod(i, len(order))
         words, expect = sentences[order[at]]
@@ -51,19 +54,20 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=350, help="how many recordings (350)")
     parser.add_argument("--seed", type=int, default=7, help="another gives other voices and speeds (7)")
     parser.add_argument("--sampled", action="store_true", help="remarks made up by chance from the vocabulary")
+    parser.add_argument("--unseen", action="store_true", help="by voices that nothing was tuned on")
     arguments = parser.parse_args()
     folder: Path = arguments.folder
     folder.mkdir(parents=True, exist_ok=True)
     rng = np.random.default_rng(arguments.seed)
     sentences = list(remarks(arguments.count, arguments.seed)) if arguments.sampled else SENTENCES
-    lines = []
-    for i, (say, expect, voice) in enumerate(planned(sentences, arguments.count, rng)):
+    voices, lines = list(UNSEEN if arguments.unseen else VOICES), []
+    for i, (say, expect, voice) in enumerate(planned(sentences, voices, arguments.count, rng)):
         name = f"{i:04}_{voice}.flac"
         write_flac(folder / name, with_silence(speak(voice, say, float(rng.uniform(*SPEEDS))), rng))
         lines.append(json.dumps({"audio": name, "expect": expect, "words": words_of(say), "voice": voice}))
     (folder / "manifest.jsonl").write_text("\n".join(lines) + "\n", encoding="utf-8")
     (folder / "register.csv").write_text(register(), encoding="utf-8")
-    sys.stdout.write(f"{len(lines)} recordings of {len(sentences)} sentences in {len(VOICES)} voices\n")
+    sys.stdout.write(f"{len(lines)} recordings of {len(sentences)} sentences in {len(voices)} voices\n")
 
 
 if __name__ == "__main__":

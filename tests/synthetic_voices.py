@@ -23,8 +23,8 @@ Voice = Callable[[str, float], NDArray[np.float32]]
 
 
 def speak(voice: str, sentence: str, speed: float = 1.0) -> NDArray[np.float32]:
-    """The sentence in one of `VOICES`, without silence before and after."""
-    return _trimmed(_scaled(VOICES[voice](sentence, speed)))
+    """The sentence in one of `VOICES` or `UNSEEN`, without silence before and after."""
+    return _trimmed(_scaled((VOICES | UNSEEN)[voice](sentence, speed)))
 
 
 @cache
@@ -82,6 +82,21 @@ def _by_flite(name: str) -> Voice:
     return _by_command("flite", "-voice", name, "--setf", "duration_stretch={stretch}", "-t", "{text}", "-o", "{file}")
 
 
+def _by_festival(name: str) -> Voice:
+    """By the command `text2wave`, which takes a file, and whose speed is a parameter of the voice."""
+
+    def voice(sentence: str, speed: float) -> NDArray[np.float32]:
+        with tempfile.TemporaryDirectory() as folder:
+            text, file = Path(folder) / "speech.txt", Path(folder) / "speech.wav"
+            text.write_text(sentence, encoding="utf-8")
+            choice = f"(begin (voice_{name}) (Parameter.set 'Duration_Stretch {1 / speed:.3f}))"
+            command = ["text2wave", "-eval", choice, "-F", str(RATE_HZ), str(text), "-o", str(file)]
+            subprocess.run(command, check=True, capture_output=True)
+            return read(file).samples
+
+    return voice
+
+
 VOICES: dict[str, Voice] = {
     "hibari-us": _by_hibari(british=False),
     "hibari-gb": _by_hibari(british=True),
@@ -91,6 +106,14 @@ VOICES: dict[str, Voice] = {
     "flite-slt": _by_flite("slt"),
     "flite-rms": _by_flite("rms"),
 }
+
+UNSEEN: dict[str, Voice] = {
+    "espeak-us": _by_espeak("en-us"),
+    "flite-awb": _by_flite("awb"),
+    "flite-kal": _by_flite("kal16"),
+    "festival-ked": _by_festival("ked_diphone"),
+}
+"""Voices that nothing was tuned on: only to judge by."""
 
 
 def _scaled(samples: NDArray[np.float32]) -> NDArray[np.float32]:
