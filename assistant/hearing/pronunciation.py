@@ -6,12 +6,14 @@ Pronunciations are ARPAbet without stress, as the en-us model of CMU Sphinx has 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cache, lru_cache
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
-from assistant.errors import BadSetting, ListenerMissing, UnknownWord
+from assistant.errors import BadSetting, UnknownWord
+from assistant.hearing.dictionary import dictionary
 
 Phones = tuple[str, ...]
 
@@ -56,7 +58,7 @@ class Lexicon:
         for name, text in additions:
             for word, phones in _checked(name, text):
                 self._added.setdefault(word, []).append(phones)
-        self._dictionary = _dictionary()
+        self._dictionary = dictionary()
         self.of = lru_cache(maxsize=None)(self._of)
 
     @classmethod
@@ -88,7 +90,7 @@ class Lexicon:
         Raises:
             UnknownWord: the word is in no dictionary and cannot be sounded out.
         """
-        listed = [*self._added.get(word, ()), *(tuple(line.split()) for line in self._dictionary.get(word, ()))]
+        listed = [*self._added.get(word, ()), *(tuple(line.split()) for line in self._dictionary.of(word))]
         found = listed or _sounded_out(word)
         if not found:
             raise UnknownWord(
@@ -172,28 +174,16 @@ def _headword(word: str) -> str:
 
 
 @cache
-def _dictionary() -> Mapping[str, tuple[str, ...]]:
-    try:
-        from pocketsphinx import get_model_path
-    except ImportError as error:
-        raise ListenerMissing(f"PocketSphinx is not installed: {error}. Install the package pocketsphinx.") from error
-    listed: dict[str, tuple[str, ...]] = {}
-    path = Path(str(get_model_path())) / "en-us" / "cmudict-en-us.dict"
-    for line in path.read_text(encoding="utf-8").splitlines():
-        word, _, phones = line.partition(" ")
-        word = _headword(word)
-        listed[word] = (*listed.get(word, ()), phones)
-    return listed
-
-
-@cache
 def _letter_model() -> Any | None:
     """The model that sounds out letters, or None where its library cannot run."""
     try:
         from hama import G2PModel
     except ImportError:
         return None
-    return G2PModel()
+    model = G2PModel()
+    # Its own table of letters is made anew for every letter: that was most of the time for a name.
+    model.tokenizer.vocab = SimpleNamespace(encoder_token_to_id=model.vocab.encoder_token_to_id)
+    return model
 
 
 def _sounded_out(word: str) -> list[Phones]:
