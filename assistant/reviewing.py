@@ -8,10 +8,12 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, Protocol
 
+from assistant import values
 from assistant.interpreter import Interpreter
 from assistant.session import review as deciding
+from assistant.session.decided_before import decided_before
 from assistant.session.events import RemarkKept, Reviewed, Said, event_value, flat_event
-from assistant.session.review import Decision, Fact, Review, Stamp, Step, recordable
+from assistant.session.review import Change, Closed, Decision, Fact, Review, Stamp, Step, recordable
 from assistant.session.scale import LAMENESS, misfit
 from assistant.values import (
     ActionPart,
@@ -26,6 +28,7 @@ from assistant.values import (
     SessionInfo,
     Sound,
     Species,
+    State,
 )
 
 
@@ -83,13 +86,19 @@ class Reviewing:
         info: the session.
         holding: its animals and words.
 
+    Attributes:
+        review: the record as it stands.
+        touched: the fact (its line) or the remark that was last decided on; empty if none was.
+
     Methods that decide raise `BadStore` if the decision cannot be kept; then nothing has changed.
     """
 
     def __init__(self, record: Record, info: SessionInfo, holding: Holding) -> None:
         self.info = info
         self.holding = holding
+        self.touched = ""
         self._record = record
+        self._opened = holding.now()
         notes: list[RemarkKept | Reviewed] = []
         self._said: dict[str, Mapping[str, Any]] = {}
         self._version = 0
@@ -101,6 +110,8 @@ class Reviewing:
                 event = event_value(flat)
                 notes += [event] if isinstance(event, RemarkKept | Reviewed) else []
         self.review = Review.of(info.id, record.entries(info.id, live_only=False), notes)
+        decisions = [note for note in notes if isinstance(note, Reviewed)]
+        self.review.undos, self.review.redos = decided_before(self.review, decisions)
 
     # ------------------------------------------------------------------------------------------------ what was said
 
@@ -122,6 +133,16 @@ class Reviewing:
             if words and words not in found:
                 found[words] = replace(said.remark, words=words, meaning=self.holding.interpreter().heard(words))
         return tuple(found.values())
+
+    def meaningful(self, remark: str) -> tuple[Remark, ...]:
+        """Those readings of a remark that have something to record, best first."""
+        return tuple(one for one in self.readings(remark) if facts_of(one.meaning))
+
+    def is_sure(self, line: str) -> bool:
+        """Whether nobody doubted a fact: it was typed, or the listeners agreed on the remark that it comes from."""
+        said = self.said(self.review.tip(line).remark)
+        verdict = said.remark.verdict if said else None
+        return said is not None and (verdict is None or verdict.decision is values.Decision.ACCEPTED)
 
     def sound(self, remark: str) -> Sound:
         """The sound of a remark.
@@ -168,6 +189,18 @@ class Reviewing:
         """These facts are right."""
         self._decide(deciding.accepted(self.review, lines))
 
+    def accept_sure(self, animal: str) -> str:
+        """What is sure of an animal and not yet decided on is right; says how much that was, and what is left."""
+        lines = self.review.live().get(animal, [])
+        waiting = [line for line in lines if self.review.tip(line).state is State.HEARD]
+        sure = [line for line in waiting if self.is_sure(line)]
+        n_left = len(waiting) - len(sure)
+        left = f"; {n_left} {'was doubted, look at it' if n_left == 1 else 'were doubted, look at each'}"
+        told = f"{len(sure)} accepted" if sure else f"Nothing sure is left to accept of {self.holding.label(animal)}"
+        if sure:
+            self.accept(*sure)
+        return f"{told}{left if n_left else ''}."
+
     def change(self, line: str, fact: Fact, what: str = "changed") -> None:
         """A fact is another one."""
         self._decide(deciding.changed(line, fact, what))
@@ -210,13 +243,14 @@ class Reviewing:
         return keys
 
     def undo(self) -> str:
-        """Takes back the last decision; says which, or that there is none."""
+        """Takes back the last decision, of an earlier review too; says which, or that there is none."""
         step = self.review.undo(self._stamp())
         if step is None:
             return "There is nothing to undo."
+        whose = self._whose(step.decision.changes)
         self._keep(step)
         self.review.take_undo(step)
-        return f"Undone: {step.back.what.removesuffix(', undone')}."
+        return f"Undone: {step.back.what.removesuffix(', undone')}{whose}."
 
     def redo(self) -> str:
         """Makes the last decision that was undone again; says which, or that there is none."""
@@ -226,6 +260,16 @@ class Reviewing:
         self._keep(step)
         self.review.take_redo(step)
         return f"Done again: {step.back.what.removesuffix(', done again')}."
+
+    def _whose(self, changes: Sequence[Change]) -> str:
+        """Of when and of whom what is undone is, where it was decided before this review began."""
+        lines = [
+            change.line for change in changes if not isinstance(change, Closed) and change.line in self.review.lines
+        ]
+        decided = self.review.decided.get(self.review.tip(lines[0]).id) if lines else None
+        if decided is None or decided.time >= self._opened:
+            return ""
+        return f", {decided.time:%d %b %H:%M}{f', by {decided.by}' if decided.by else ''}"
 
     def _decide(self, decision: Decision, *before: Said) -> None:
         step = self.review.step(decision, self._stamp())
@@ -239,6 +283,9 @@ class Reviewing:
         flats = [flat_event(event) for event in (*before, *step.events)]
         self._version = self._record.append(self.info.id, self._version, flats)
         self._said.update({flat["remark"]["id"]: flat for flat in flats if flat["type"] == "Said"})
+        if step.decision.changes:
+            first = step.decision.changes[0]
+            self.touched = first.remark if isinstance(first, Closed) else first.line
 
 
 def facts_of(meaning: Meaning) -> tuple[Part, ...]:

@@ -9,6 +9,7 @@ from textual.pilot import Pilot
 from textual.screen import ModalScreen
 
 from assistant.reviewing import Holding, Reviewing
+from assistant.screens.page import Page
 from assistant.store.store import Store
 from assistant.values import Animal, Sex, Species
 from assistant.wiring import grammar_sources
@@ -49,6 +50,12 @@ def reviewing(store: Store, key: str = "s1") -> Reviewing:
     holding = Holding(animals, lambda: farm().interpreter, farm().lameness, "Hazel", lambda: NOW)
     info = next(info for info in store.sessions() if info.id == key)
     return Reviewing(store, info, holding)
+
+
+def reads(pilot: Pilot[int], where: str) -> str:
+    """What a part of the screen says: a text beside a list, or a line."""
+    part = pilot.app.screen.query_one(where)
+    return part.content.plain if isinstance(part, Page) else str(part.render())
 
 
 async def sheet_up(pilot: Pilot[int]) -> None:

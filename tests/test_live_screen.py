@@ -16,7 +16,8 @@ from assistant.errors import BadStore
 from assistant.herd import Herd
 from assistant.live import Outcome
 from assistant.screens.board import fitting, meter
-from assistant.screens.face import Face, Look, key_name
+from assistant.screens.face import Face, Look
+from assistant.screens.keys import key_name
 from assistant.screens.letters import large
 from assistant.screens.live_screen import LiveScreen, meant
 from assistant.screens.live_view import Listening, LiveView, Spoken

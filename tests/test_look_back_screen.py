@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
-from textual.widgets import Input, Static
+from textual.widgets import Input
 
 from assistant.cli.look_back_face import look_back_screen
 from assistant.herd import Herd
@@ -20,7 +20,7 @@ from assistant.screens.look_back_screen import LookBackScreen
 from assistant.screens.replay_screen import ReplayScreen
 from assistant.settings import places
 from tests.live_stage import ANIMALS, Stage, farm
-from tests.screen_stage import filled, sheet_up
+from tests.screen_stage import filled, reads, sheet_up
 
 
 class Seen:
@@ -36,7 +36,7 @@ class Seen:
             await self.pilot.pause()
 
     def text(self, where: str = "#detail") -> str:
-        return str(self.pilot.app.screen.query_one(where, Static).render())
+        return reads(self.pilot, where)
 
 
 def two_sessions(folder: Path) -> Stage:

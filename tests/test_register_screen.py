@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
-from textual.widgets import Input, Static
+from textual.widgets import Input
 
 from assistant.cli.register_face import register_screen
 from assistant.errors import BadRegister
@@ -20,7 +20,7 @@ from assistant.screens.register_screen import Previewing, RegisterScreen
 from assistant.store.store import Store
 from assistant.values import Animal, Sex
 from tests.live_stage import ANIMALS, START
-from tests.screen_stage import sheet_up
+from tests.screen_stage import reads, sheet_up
 
 pytestmark = pytest.mark.asyncio
 
@@ -46,7 +46,7 @@ class Kept:
         return next(one for one in self.store.animals() if one.label == label)
 
     def text(self, where: str) -> str:
-        return str(self.pilot.app.screen.query_one(where, Static).render())
+        return reads(self.pilot, where)
 
 
 @asynccontextmanager
@@ -157,7 +157,7 @@ async def test_a_file_is_brought_in_after_a_preview(tmp_path) -> None:
         sheet = kept.pilot.app.screen
         assert isinstance(sheet, Previewing)
         lines = sheet.query_one(Lines)
-        rows = [lines._line_of(key).text for key in lines._keys]
+        rows = [lines.row(n, 200).text for n in range(lines.n_rows())]
         assert any("changed Tansy (417) group: — → dairy" in row for row in rows)
         assert any("new Teasel (440)" in row for row in rows)
         await kept.press("n")

@@ -4,18 +4,22 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
-from assistant.screens.face import Face, KeyList
+from assistant.reviewing import Reviewing
+from assistant.screens.face import Face
+from assistant.screens.keys import KeyList
 from assistant.screens.lines import Lines
 from assistant.screens.review_screen import ReviewScreen
 from assistant.values import Entry, State
 from tests.live_stage import Stage
-from tests.screen_stage import filled, reviewing, sheet_up, words
+from tests.screen_stage import NOW, filled, reads, reviewing, sheet_up, words
 
 pytestmark = pytest.mark.asyncio
 
@@ -41,18 +45,18 @@ class Seen:
         """Moves to the first line with this text."""
         lines = self.pilot.app.screen.query_one(Lines)
         for _ in range(40):
-            if text in lines._line_of(lines.key).text:
+            if text in lines.line.text:
                 return
             await self.press("down")
         raise LookupError(text)
 
     @property
     def happened(self) -> str:
-        return str(self.pilot.app.screen.query_one(".happened", Static).render())
+        return reads(self.pilot, ".happened")
 
     @property
     def detail(self) -> str:
-        return str(self.pilot.app.screen.query_one("#detail", Static).render())
+        return reads(self.pilot, "#detail")
 
     def facts(self, animal: str) -> list[str]:
         return [_words(entry) for entry in self.stage.store.entries("s1", animal)]
@@ -236,7 +240,7 @@ async def test_keys_are_listed_by_one_key_and_the_looks_change(tmp_path) -> None
         await seen.press("f1")
         sheet = seen.pilot.app.screen
         assert isinstance(sheet, KeyList)
-        assert {"Undo", "Change the place", "Leave", "Dark, light, no colour"} <= set(sheet.found)
+        assert {"Redo", "Change the place", "Leave", "Dark, light, no colour"} <= set(sheet.found)
         await seen.press("f1")
         assert isinstance(seen.pilot.app.screen, ReviewScreen)
         for name in ("light", "plain", "dark"):
@@ -263,3 +267,50 @@ async def test_leaving(tmp_path) -> None:
     async with review(tmp_path) as seen:
         await seen.press("q")
         assert seen.pilot.app.return_value == 0
+
+
+async def test_what_was_decided_on_another_day_is_undone_too(tmp_path) -> None:
+    async with review(tmp_path) as seen:
+        await seen.to("hollow wall")
+        await seen.press("f")
+        await seen.write("abscess")
+        assert "left hind abscess" in seen.facts("a1")
+        again = reviewing(seen.stage.store)
+        assert again.undo() == "Undone: changed."
+        assert "left hind hollow wall" in seen.facts("a1")
+        assert again.redo() == "Done again: changed."
+        tomorrow = replace(again.holding, now=lambda: NOW + timedelta(days=1), by="Rowan")
+        assert Reviewing(seen.stage.store, again.info, tomorrow).undo() == "Undone: changed, 26 May 18:40, by Hazel."
+        assert "left hind hollow wall" in seen.facts("a1")
+
+
+async def test_the_cursor_goes_to_what_was_undone(tmp_path) -> None:
+    async with review(tmp_path) as seen:
+        await seen.to("condition")
+        await seen.press("x", "home", "u")
+        assert "condition 2.5" in seen.detail
+
+
+async def test_what_is_sure_of_an_animal_is_accepted_at_once(tmp_path) -> None:
+    async with review(tmp_path) as seen:
+        await seen.to("condition")
+        await seen.press("v")
+        await seen.write("3")
+        await seen.press("A")
+        assert seen.happened == "9 accepted."
+        assert seen.states("a1").count(State.CORRECTED) == 1, "what was put right stays as it was put"
+        await seen.press("A")
+        assert seen.happened == "Nothing sure is left to accept of Tansy."
+
+
+async def test_what_was_doubted_is_not_accepted_with_the_rest(tmp_path) -> None:
+    stage = Stage(tmp_path)
+    stage.type("sorrel")
+    stage.hear("left hind crack", second=["left fore crack"])
+    stage.type("left fore")
+    stage.type("right hind fine")
+    desk = reviewing(stage.store)
+    assert desk.accept_sure("a2") == "1 accepted; 1 was doubted, look at it."
+    states = {_words(entry): entry.state for entry in stage.store.entries("s1", "a2")}
+    assert states == {"left fore crack": State.HEARD, "right hind sound": State.CONFIRMED}
+    stage.store.close()

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
-from rapidfuzz import fuzz
+from rapidfuzz import fuzz, process
 from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
@@ -52,8 +52,9 @@ def narrowed(choices: Sequence[Choice], typed: str) -> list[Choice]:
             fitting.append((not text.startswith(wanted[0]), choice))
     if fitting:
         return [choice for _, choice in sorted(fitting, key=lambda pair: pair[0])]
-    scored = [(fuzz.WRatio(typed.casefold(), choice.text.casefold()), choice) for choice in choices]
-    return [choice for score, choice in sorted(scored, key=lambda pair: -pair[0]) if score >= ALIKE]
+    texts = [choice.text.casefold() for choice in choices]
+    alike = process.extract(typed.casefold(), texts, scorer=fuzz.WRatio, limit=None, score_cutoff=ALIKE)
+    return [choices[n] for _, _, n in alike]
 
 
 class Choosing(ModalScreen[str | None]):
@@ -69,6 +70,8 @@ class Choosing(ModalScreen[str | None]):
         Binding("escape", "dismiss", "Leave it as it is"),
         Binding("down", "walk(1)", "Next in the list", show=False),
         Binding("up", "walk(-1)", "Previous in the list", show=False),
+        Binding("pagedown", "leaf(1)", "Page down", show=False),
+        Binding("pageup", "leaf(-1)", "Page up", show=False),
     ]
 
     def __init__(self, title: str, choices: Sequence[Choice], at: str = "") -> None:
@@ -85,15 +88,15 @@ class Choosing(ModalScreen[str | None]):
             yield Lines()
 
     def on_mount(self) -> None:
-        """Everything is in the list at first."""
-        self.query_one(Lines).can_focus = False
+        """Everything is in the list at first; it stays as high when it narrows, so that nothing moves."""
+        lines = self.query_one(Lines)
+        lines.can_focus = False
+        lines.styles.height = max(1, min(SEEN, len(self._choices)))
         self._fill("", self._start)
 
     def _fill(self, typed: str, at: str = "") -> None:
         keys = [choice.key for choice in narrowed(tuple(self._choices.values()), typed)]
-        lines = self.query_one(Lines)
-        lines.styles.height = max(1, min(SEEN, len(keys)))
-        lines.show(keys, self._line, at or 0)
+        self.query_one(Lines).show(keys, self._line, at or 0)
 
     def _line(self, key: str) -> Line:
         choice = self._choices[key]
@@ -117,6 +120,10 @@ class Choosing(ModalScreen[str | None]):
     def action_walk(self, by: int) -> None:
         """Up and down in the list while typing."""
         self.query_one(Lines).action_move(by)
+
+    def action_leaf(self, way: int) -> None:
+        """A screenful of the list."""
+        self.query_one(Lines).action_page(way)
 
 
 class LastWords(Suggester):

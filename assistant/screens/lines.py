@@ -8,13 +8,12 @@ from typing import ClassVar
 
 from rich.cells import cell_len, set_cell_size
 from rich.segment import Segment
-from rich.style import Style
 from textual.binding import Binding, BindingType
-from textual.events import Click
-from textual.geometry import Region, Size
+from textual.events import Click, Resize
 from textual.message import Message
-from textual.scroll_view import ScrollView
 from textual.strip import Strip
+
+from assistant.screens.scrolled import Scrolled
 
 
 @dataclass(frozen=True)
@@ -35,10 +34,14 @@ class Line:
         return "".join(text for text, _ in self.runs)
 
 
-class Lines(ScrollView, can_focus=True):
+class Lines(Scrolled):
     """Lines that can be walked with the keyboard or the mouse.
 
     `show` takes keys and a function that gives the line of a key: it is called only for lines that are seen.
+
+    Args:
+        moved: told the key of the line under the cursor whenever that may be another. It is called at once and not by
+            a message, so that what follows the cursor is painted together with it.
     """
 
     COMPONENT_CLASSES: ClassVar[set[str]] = {
@@ -46,7 +49,6 @@ class Lines(ScrollView, can_focus=True):
         for tone in ("plain", "strong", "quiet", "good", "found", "done", "asking", "kept", "cursor", "cursor-away")
     }
     DEFAULT_CSS = """
-    Lines { overflow-x: hidden; scrollbar-size-vertical: 1; background: $background; }
     .lines--plain { color: $foreground; }
     .lines--strong { color: $foreground; text-style: bold; }
     .lines--quiet { color: $muted; }
@@ -68,8 +70,8 @@ class Lines(ScrollView, can_focus=True):
         Binding("enter", "choose", "Choose", show=False),
     ]
 
-    class Moved(Message):
-        """The cursor is on another line."""
+    class Chosen(Message):
+        """A line was chosen by Enter or a click on it."""
 
         def __init__(self, lines: Lines, key: str) -> None:
             super().__init__()
@@ -80,11 +82,9 @@ class Lines(ScrollView, can_focus=True):
             """The list."""
             return self.lines
 
-    class Chosen(Moved):
-        """A line was chosen by Enter or a click on it."""
-
-    def __init__(self, *, id: str | None = None) -> None:
+    def __init__(self, moved: Callable[[str], None] = lambda _: None, *, id: str | None = None) -> None:
         super().__init__(id=id)
+        self._moved = moved
         self._keys: Sequence[str] = ()
         self._line_of: Callable[[str], Line] = lambda key: Line(key, ((key, "plain"),))
         self._at = 0
@@ -93,6 +93,11 @@ class Lines(ScrollView, can_focus=True):
     def key(self) -> str:
         """The key of the line under the cursor; empty if there is none."""
         return self._keys[self._at] if self._keys else ""
+
+    @property
+    def line(self) -> Line:
+        """The line under the cursor as it reads."""
+        return self._line_of(self.key)
 
     @property
     def at(self) -> int:
@@ -108,39 +113,43 @@ class Lines(ScrollView, can_focus=True):
             at: key of the line that the cursor goes to, or its place; it stays if that is not there.
         """
         self._keys, self._line_of = keys, line_of
-        there = self._at if isinstance(at, int) or at not in keys else keys.index(at)
-        place = at if isinstance(at, int) else there
-        self.virtual_size = Size(self.size.width, len(keys))
+        place = at if isinstance(at, int) else self._place(at)
         self._at = self._allowed(max(0, min(place, len(keys) - 1)), 1)
         self._follow()
         self.refresh()
-        self.post_message(self.Moved(self, self.key))
+        self._moved(self.key)
 
-    def redraw(self) -> None:
-        """The same lines may read otherwise now."""
-        self.refresh()
+    def _place(self, key: str) -> int:
+        """Where a key is; where the cursor is, if it is nowhere."""
+        if self._at < len(self._keys) and self._keys[self._at] == key:
+            return self._at
+        try:
+            return self._keys.index(key)
+        except ValueError:
+            return self._at
 
-    def render_line(self, y: int) -> Strip:
+    def to(self, key: str) -> None:
+        """Moves the cursor to a key, if it is there."""
+        if key:
+            self._go(self._place(key), 1)
+
+    def n_rows(self) -> int:
+        """How many lines there are."""
+        return len(self._keys)
+
+    def row(self, n: int, width: int) -> Strip:
         """One line of what is seen."""
-        width = self.scrollable_content_region.width
-        n = self.scroll_offset.y + y
-        if n >= len(self._keys):
-            return Strip.blank(width, self.rich_style)
         line = self._line_of(self._keys[n])
         is_at = n == self._at
-        base = self.rich_style
-        over = self.get_component_rich_style("lines--cursor" if self.has_focus else "lines--cursor-away", partial=True)
+        over = ("cursor" if self.has_focus else "cursor-away") if is_at else ""
         segments, room = [], width
         for text, tone in ((("▸" if is_at else " ", "strong")), *line.runs):
             shown = text if cell_len(text) <= room else set_cell_size(text, max(0, room - 1)) + "…" * (room > 0)
             room -= cell_len(shown)
-            segments.append(Segment(shown, self._style(base, tone, over if is_at else None)))
+            segments.append(Segment(shown, self.tone(f"lines--{over or tone}")))
         if room > 0:
-            segments.append(Segment(" " * room, self._style(base, "plain", over if is_at else None)))
+            segments.append(Segment(" " * room, self.tone(f"lines--{over or 'plain'}")))
         return Strip(segments, width)
-
-    def _style(self, base: Style, tone: str, over: Style | None) -> Style:
-        return base + (over or self.get_component_rich_style(f"lines--{tone}", partial=True))
 
     # ------------------------------------------------------------------------------------------------------- moving
 
@@ -161,12 +170,17 @@ class Lines(ScrollView, can_focus=True):
         self._at = self._allowed(max(0, min(at, len(self._keys) - 1)), way)
         if self._at != before:
             self._follow()
-            self.refresh()
-            self.post_message(self.Moved(self, self.key))
+            self.refresh_rows(before, self._at)
+            self._moved(self.key)
 
     def _follow(self) -> None:
+        """The cursor is seen, with the heading right above it."""
         above = 1 if self._at and self._keys[self._at - 1].startswith("#") else 0
-        self.scroll_to_region(Region(0, self._at - above, 1, 1 + above), animate=False, force=True)
+        self.to_top(max(self._at - self.size.height + 1, min(self.top, self._at - above)))
+
+    def on_resize(self, _: Resize) -> None:
+        """The cursor stays where it is seen."""
+        self._follow()
 
     def action_move(self, by: int) -> None:
         """One line up or down."""
@@ -187,8 +201,8 @@ class Lines(ScrollView, can_focus=True):
 
     def on_click(self, event: Click) -> None:
         """The line that is clicked gets the cursor; clicked again, it is chosen."""
-        place = self.scroll_offset.y + event.y
-        if place >= len(self._keys) or self._keys[place].startswith("#"):
+        place = self.top + event.y
+        if self.is_on_bar(event) or place >= len(self._keys) or self._keys[place].startswith("#"):
             return
         if place == self._at:
             self.action_choose()

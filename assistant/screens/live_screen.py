@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import ClassVar, Protocol, cast
+from typing import ClassVar, Protocol
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.message import Message
 from textual.widgets import Input
 
+from assistant.screens import keys
 from assistant.screens.board import Board
 from assistant.screens.choosing import LastWords
-from assistant.screens.face import Face, Keyline, PenScreen
+from assistant.screens.face import PenScreen
+from assistant.screens.keys import Key, Keyline
 from assistant.screens.live_view import LiveView
 from assistant.session.answering import ORDINALS
 
@@ -43,20 +45,17 @@ class LiveScreen(PenScreen):
     LiveScreen Input { height: 1; border: none; padding: 0 1; background: $surface; }
     LiveScreen.-far Keyline { display: none; }
     """
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("enter", "ignore", "Send what is typed; a number alone picks that answer", show=False),
-        Binding("f2", "far", "Large letters, to be read from across the pen", priority=True),
-        Binding("up", "earlier", "The line typed before", show=False),
-        Binding("escape", "clear", "Clear the line"),
-    ]
-    KEYS = (
-        ("Enter", "send"),
-        ("1 2 …", "answer"),
-        ("F2", "large"),
-        ("F3", "words"),
-        ("F4", "colours"),
-        ("Ctrl+Q", "leave"),
+    TABLE = (
+        Key("enter", "ignore", "Send what is typed; a number alone picks that answer", "send"),
+        Key("1", "", "", "answer", "1 2 …"),
+        keys.FAR,
+        Key("up", "earlier", "The line typed before"),
+        Key("escape", "clear", "Clear the line"),
+        Key("f3", "", "", "words"),
+        Key("f4", "", "", "colours"),
+        Key("ctrl+q", "", "", "leave"),
     )
+    BINDINGS: ClassVar[list[BindingType]] = keys.bindings(TABLE)
 
     class Changed(Message):
         """The session is at another moment."""
@@ -93,7 +92,7 @@ class LiveScreen(PenScreen):
             suggester=LastWords(self._phrases) if self._phrases else None,
             select_on_focus=False,
         )
-        yield Keyline(self.KEYS)
+        yield Keyline(self.TABLE)
 
     def on_mount(self) -> None:
         """The session begins."""
@@ -147,11 +146,6 @@ class LiveScreen(PenScreen):
     def action_clear(self) -> None:
         """Clears the line."""
         self.query_one(Input).value = ""
-
-    def action_far(self) -> None:
-        """Changes between the whole screen and large letters."""
-        face = cast(Face, self.app)
-        face.change_look(replace(face.look, is_far=not face.look.is_far))
 
     def action_ignore(self) -> None:
         """Enter is for the line that is typed."""

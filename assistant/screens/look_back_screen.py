@@ -6,18 +6,21 @@ from collections.abc import Callable
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, VerticalScroll
+from textual.binding import BindingType
+from textual.containers import Horizontal
 from textual.content import Content
 from textual.widgets import Static
 
 from assistant.looking_back import Bars, LookingBack
 from assistant.report.summary import Summary
+from assistant.screens import keys
 from assistant.screens.card import animal_card, chart, due_row, session_card, session_text, sparkline
 from assistant.screens.choosing import Choosing
 from assistant.screens.editing import animal_choices
-from assistant.screens.face import Keyline, PenScreen
+from assistant.screens.face import PenScreen
+from assistant.screens.keys import Key, Keyline
 from assistant.screens.lines import Line, Lines
+from assistant.screens.page import Page
 from assistant.screens.palette import SOUND, UNSEEN
 from assistant.screens.replay_screen import ReplayScreen
 from assistant.values import SessionInfo
@@ -35,33 +38,21 @@ class LookBackScreen(PenScreen):
         at: id of the session that is shown first.
     """
 
-    CSS = """
-    LookBackScreen #left { width: 40%; min-width: 30; }
-    LookBackScreen #right { width: 1fr; border-left: solid $panel; padding: 0 1; }
-    """
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("s", "mode('session')", "This session"),
-        Binding("left_square_bracket,left", "session(-1)", "The session before"),
-        Binding("right_square_bracket,right", "session(1)", "The session after"),
-        Binding("a", "mode('animals')", "All animals, with their feet over time"),
-        Binding("slash", "find", "Find an animal"),
-        Binding("d", "mode('due')", "What is due"),
-        Binding("c", "mode('charts')", "Findings by session"),
-        Binding("r", "replay", "Replay the session"),
-        Binding("enter", "card", "The animal's whole card"),
-        Binding("question_mark", "app.keys", "All keys"),
-        Binding("q", "app.leave", "Leave"),
-    ]
-    KEYS = (
-        ("s", "session"),
-        ("← →", "others"),
-        ("a", "animals"),
-        ("d", "due"),
-        ("c", "charts"),
-        ("r", "replay"),
-        ("/", "find"),
-        ("q", "leave"),
+    TABLE = (
+        Key("s", "mode('session')", "This session", "session"),
+        Key("left_square_bracket,left", "session(-1)", "The session before", "others", "← →"),
+        Key("right_square_bracket,right", "session(1)", "The session after"),
+        Key("a", "mode('animals')", "All animals, with their feet over time", "animals"),
+        Key("d", "mode('due')", "What is due", "due"),
+        Key("c", "mode('charts')", "Findings by session", "charts"),
+        Key("r", "replay", "Replay the session", "replay"),
+        Key("slash", "find", "Find an animal", "find"),
+        Key("enter", "card", "The animal's whole card"),
+        keys.BESIDE,
+        keys.ALL_KEYS,
+        keys.LEAVE,
     )
+    BINDINGS: ClassVar[list[BindingType]] = keys.bindings(TABLE)
 
     def __init__(
         self,
@@ -83,11 +74,10 @@ class LookBackScreen(PenScreen):
         """Head line, the list, what it tells, keys."""
         yield Static("", classes="bar", id="head")
         with Horizontal():
-            yield Lines(id="left")
-            with VerticalScroll(id="right", can_focus=False):
-                yield Static("", id="detail")
+            yield Lines(self._show_detail, id="left")
+            yield Page(id="detail")
         yield Static("", classes="happened")
-        yield Keyline(self.KEYS)
+        yield Keyline(self.TABLE)
 
     def on_mount(self) -> None:
         """Shows the session."""
@@ -119,7 +109,7 @@ class LookBackScreen(PenScreen):
             "due": f"What is due on {self.past.today}",
             "charts": "Findings by session",
         }
-        self.query_one("#head", Static).update(Content(titles[mode]).stylize("bold"))
+        self.head(Content(titles[mode]).stylize("bold"))
 
     def _session_keys(self) -> list[str]:
         on_table = [card.animal.id for card in self.result.cards]
@@ -166,10 +156,8 @@ class LookBackScreen(PenScreen):
         is_done = card is not None and card.outcome is not None and card.outcome.is_done
         return f"{SOUND} " if is_done else f"{UNSEEN} "
 
-    def on_lines_moved(self, event: Lines.Moved) -> None:
-        """What is told follows the cursor."""
-        self.query_one("#detail", Static).update(self._detail(event.key))
-        self.query_one("#right", VerticalScroll).scroll_home(animate=False)
+    def _show_detail(self, key: str) -> None:
+        self.query_one(Page).show(self._detail(key))
 
     def _detail(self, key: str) -> Content:
         if not key:

@@ -7,8 +7,8 @@ from typing import ClassVar
 
 from textual import work
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
-from textual.containers import Horizontal, Vertical, VerticalScroll
+from textual.binding import BindingType
+from textual.containers import Horizontal, Vertical
 from textual.content import Content
 from textual.screen import ModalScreen
 from textual.widgets import Input, Static
@@ -16,9 +16,12 @@ from textual.widgets import Input, Static
 from assistant.errors import AssistantError
 from assistant.register.heading import spoken
 from assistant.registering import DEAD, FIELDS, IN_HERD, SOLD, Preview, Registering, shown
+from assistant.screens import keys
 from assistant.screens.choosing import Choice, Choosing, Typing, narrowed
-from assistant.screens.face import Keyline, PenScreen
+from assistant.screens.face import PenScreen
+from assistant.screens.keys import Key, Keyline
 from assistant.screens.lines import Line, Lines
+from assistant.screens.page import Page
 from assistant.screens.palette import FOUND, SOUND, WITHDRAWN
 from assistant.values import Animal
 
@@ -35,33 +38,23 @@ class RegisterScreen(PenScreen):
     CSS = """
     RegisterScreen #find { height: 1; border: none; padding: 0 1; background: $surface; display: none; }
     RegisterScreen #find.-open { display: block; }
-    RegisterScreen #left { width: 50%; min-width: 34; }
-    RegisterScreen #right { width: 1fr; border-left: solid $panel; padding: 0 1; }
     """
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("slash,f", "find", "Find by name, number, tag or group"),
-        Binding("escape", "all", "Show all again"),
-        Binding("n,insert", "add", "Add an animal"),
-        Binding("e,enter", "edit", "Change a particular"),
-        Binding("s", "mark('sold')", "Mark as sold"),
-        Binding("x", "mark('dead')", "Mark as dead"),
-        Binding("h", "mark('in herd')", "Mark as in the herd"),
-        Binding("k", "in_kid", "In kid or in lamb: due when"),
-        Binding("m", "milk", "In milk, or dry"),
-        Binding("i", "bring_in", "Bring in a file, after a preview"),
-        Binding("question_mark", "app.keys", "All keys"),
-        Binding("q", "app.leave", "Leave"),
-    ]
-    KEYS = (
-        ("/", "find"),
-        ("n", "add"),
-        ("e", "change"),
-        ("s", "sold"),
-        ("x", "dead"),
-        ("k", "in kid"),
-        ("i", "bring in"),
-        ("q", "leave"),
+    TABLE = (
+        Key("slash,f", "find", "Find by name, number, tag or group", "find"),
+        Key("escape", "all", "Show all again"),
+        Key("n,insert", "add", "Add an animal", "add"),
+        Key("e,enter", "edit", "Change a particular", "change"),
+        Key("s", "mark('sold')", "Mark as sold", "sold"),
+        Key("x", "mark('dead')", "Mark as dead", "dead"),
+        Key("h", "mark('in herd')", "Mark as in the herd"),
+        Key("k", "in_kid", "In kid or in lamb: due when", "in kid"),
+        Key("m", "milk", "In milk, or dry"),
+        Key("i", "bring_in", "Bring in a file, after a preview", "bring in"),
+        keys.BESIDE,
+        keys.ALL_KEYS,
+        keys.LEAVE,
     )
+    BINDINGS: ClassVar[list[BindingType]] = keys.bindings(TABLE)
 
     def __init__(self, registering: Registering) -> None:
         super().__init__()
@@ -73,11 +66,10 @@ class RegisterScreen(PenScreen):
         yield Static("", classes="bar", id="head")
         yield Input(placeholder="name, number, tag or group; Enter goes to the list, Esc shows all", id="find")
         with Horizontal():
-            yield Lines(id="left")
-            with VerticalScroll(id="right", can_focus=False):
-                yield Static("", id="detail")
+            yield Lines(self._show_particulars, id="left")
+            yield Page(id="detail")
         yield Static("", classes="happened")
-        yield Keyline(self.KEYS)
+        yield Keyline(self.TABLE)
 
     def on_mount(self) -> None:
         """Shows all animals."""
@@ -95,7 +87,7 @@ class RegisterScreen(PenScreen):
         n_here = sum(animal.status == IN_HERD for animal in animals)
         found = f"   {len(keys)} found" if self._typed else ""
         head = Content.assemble(("Register  ", "bold"), f"{n_here} in the herd, {len(animals)} in all{found}")
-        self.query_one("#head", Static).update(head)
+        self.head(head)
 
     def _line(self, key: str) -> Line:
         animal = self._animal(key)
@@ -119,10 +111,9 @@ class RegisterScreen(PenScreen):
     def _animal(self, key: str) -> Animal | None:
         return self.registering.register.animal(key)
 
-    def on_lines_moved(self, event: Lines.Moved) -> None:
-        """The particulars follow the cursor."""
-        animal = self._animal(event.key)
-        self.query_one("#detail", Static).update(_particulars(animal) if animal else Content("No animal; n adds one."))
+    def _show_particulars(self, key: str) -> None:
+        animal = self._animal(key)
+        self.query_one(Page).show(_particulars(animal) if animal else Content("No animal; n adds one."))
 
     @property
     def animal(self) -> Animal | None:
@@ -261,10 +252,11 @@ def _particulars(animal: Animal) -> Content:
 class Previewing(ModalScreen[bool]):
     """What a file would change, row by row; gives whether it is to be brought in."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("y,b", "answer(True)", "Bring it in"),
-        Binding("n,escape,q", "answer(False)", "Leave the register as it is"),
-    ]
+    TABLE = (
+        Key("y,b", "answer(True)", "Bring it in", "brings it in"),
+        Key("n,escape,q", "answer(False)", "Leave the register as it is", "leaves the register as it is"),
+    )
+    BINDINGS: ClassVar[list[BindingType]] = keys.bindings(TABLE)
     CSS = "Previewing .sheet { width: 96%; } Previewing .sheet Lines { max-height: 60vh; }"
 
     def __init__(self, file: str, preview: Preview) -> None:
@@ -282,7 +274,7 @@ class Previewing(ModalScreen[bool]):
                 f"{len(report.problems)} problems; dates {report.dates}"
             )
             yield Lines()
-            yield Keyline((("y", "brings it in"), ("n", "leaves the register as it is")))
+            yield Keyline(self.TABLE)
 
     def on_mount(self) -> None:
         """Fills the list."""

@@ -6,14 +6,16 @@ from collections.abc import Callable
 from typing import ClassVar
 
 from textual.app import ComposeResult
-from textual.binding import Binding, BindingType
+from textual.binding import BindingType
 from textual.timer import Timer
 from textual.widgets import Static
 
 from assistant.errors import AssistantError
 from assistant.looking_back import Moment, Replay
+from assistant.screens import keys
 from assistant.screens.board import Board
-from assistant.screens.face import Keyline, PenScreen, Player
+from assistant.screens.face import PenScreen, Player
+from assistant.screens.keys import Key, Keyline
 from assistant.screens.live_view import Listening, LiveView, Spoken, live_view
 from assistant.screens.palette import ASKING, KEPT, SOUND
 from assistant.values import Decision, Sound
@@ -31,18 +33,19 @@ class ReplayScreen(PenScreen):
         play: makes a sound heard.
     """
 
-    BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("right,enter", "step(1)", "The next remark"),
-        Binding("left", "step(-1)", "The remark before"),
-        Binding("pagedown", "step(10)", "Ten remarks on"),
-        Binding("pageup", "step(-10)", "Ten remarks back"),
-        Binding("home", "step(-1000000)", "To the beginning"),
-        Binding("space", "play", "Hear this remark"),
-        Binding("p", "run", "Play on, or stop"),
-        Binding("question_mark", "app.keys", "All keys"),
-        Binding("escape,q", "dismiss", "Back"),
-    ]
-    KEYS = (("→", "next"), ("←", "before"), ("Space", "hear"), ("p", "play on"), ("Esc", "back"))
+    TABLE = (
+        Key("right,enter", "step(1)", "The next remark", "next"),
+        Key("left", "step(-1)", "The remark before", "before"),
+        Key("pagedown", "step(10)", "Ten remarks on"),
+        Key("pageup", "step(-10)", "Ten remarks back"),
+        Key("home", "step(-1000000)", "To the beginning"),
+        Key("space", "play", "Hear this remark", "hear"),
+        Key("p", "run", "Play on, or stop", "play on"),
+        keys.FAR,
+        keys.ALL_KEYS,
+        Key("escape,q", "dismiss", "Back", "back"),
+    )
+    BINDINGS: ClassVar[list[BindingType]] = keys.bindings(TABLE)
 
     def __init__(self, replay: Replay, sound: Callable[[str], Sound], play: Player) -> None:
         super().__init__()
@@ -54,7 +57,7 @@ class ReplayScreen(PenScreen):
         """The board, what happened, keys."""
         yield Board()
         yield Static("", classes="happened")
-        yield Keyline(self.KEYS)
+        yield Keyline(self.TABLE)
 
     def on_mount(self) -> None:
         """Begins at the first remark."""

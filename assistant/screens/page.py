@@ -1,0 +1,72 @@
+"""A text that is read beside a list: it scrolls by the keyboard, and a change of it is one paint."""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+from textual.binding import Binding, BindingType
+from textual.content import Content
+from textual.strip import Strip
+from textual.visual import Visual
+
+from assistant.screens.scrolled import Scrolled
+
+
+class Page(Scrolled):
+    """A text, wrapped to its width."""
+
+    DEFAULT_CSS = """
+    Page { width: 1fr; height: 1fr; border-left: solid $panel; padding: 0 0 0 1; }
+    Page:focus { border-left: heavy $accent; }
+    """
+    BINDINGS: ClassVar[list[BindingType]] = [
+        Binding("up", "turn(-1)", "Up", show=False),
+        Binding("down", "turn(1)", "Down", show=False),
+        Binding("pageup", "turn_page(-1)", "Page up", show=False),
+        Binding("pagedown", "turn_page(1)", "Page down", show=False),
+        Binding("home", "turn(-1000000)", "First", show=False),
+        Binding("end", "turn(1000000)", "Last", show=False),
+    ]
+
+    def __init__(self, *, id: str | None = None) -> None:
+        super().__init__(id=id)
+        self.content = Content("")
+        self._wrapped: tuple[tuple[int, int], list[Strip]] | None = None
+
+    def show(self, content: Content) -> None:
+        """Shows another text from its beginning."""
+        self.content = content
+        self._wrapped = None
+        self._top = 0
+        self.refresh()
+
+    def notify_style_update(self) -> None:
+        """Other colours: the rows hold theirs."""
+        super().notify_style_update()
+        self._wrapped = None
+
+    def _rows(self) -> list[Strip]:
+        width, height = self.size
+        if self._wrapped is None or self._wrapped[0] != (width, height):
+            rows = self._wrap(width)
+            self._wrapped = (width, height), (rows if len(rows) <= height else self._wrap(width - 1))
+        return self._wrapped[1]
+
+    def _wrap(self, width: int) -> list[Strip]:
+        return Visual.to_strips(self, self.content, width, None, self.visual_style, pad=True) if width > 0 else []
+
+    def n_rows(self) -> int:
+        """How many rows the text has."""
+        return len(self._rows())
+
+    def row(self, n: int, width: int) -> Strip:
+        """A row of the text."""
+        return self._rows()[n].adjust_cell_length(width, self.tone())
+
+    def action_turn(self, by: int) -> None:
+        """Some rows up or down."""
+        self.to_top(self.top + by)
+
+    def action_turn_page(self, way: int) -> None:
+        """A screenful up or down."""
+        self.to_top(self.top + way * max(1, self.size.height - 1))

@@ -1,0 +1,95 @@
+"""A session that is put right as it is shown: its list, all about the line under the cursor, and what happened."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import ClassVar
+
+from textual import work
+from textual.app import ComposeResult
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.widgets import Static
+
+from assistant.reviewing import Reviewing
+from assistant.screens.face import PenScreen, memory_settled
+from assistant.screens.keys import Key, Keyline
+from assistant.screens.lines import Lines
+from assistant.screens.page import Page
+from assistant.screens.review_detail import case_detail, line_detail
+from assistant.screens.review_list import CASE, LINE, ReviewList, id_in
+from assistant.values import Entry
+
+
+class ReviewFrame(PenScreen):
+    """A session and what is known of each line of it; what can be done with it is of `ReviewScreen`.
+
+    Args:
+        reviewing: the session.
+    """
+
+    TABLE: ClassVar[Sequence[Key]] = ()
+
+    def __init__(self, reviewing: Reviewing) -> None:
+        super().__init__()
+        self.reviewing = reviewing
+        self.list = ReviewList(reviewing)
+
+    def compose(self) -> ComposeResult:
+        """Head line, the list, the detail beside it, what happened, keys."""
+        yield Static("", classes="bar", id="head")
+        with Horizontal():
+            yield Lines(self._show_detail, id="left")
+            yield Page(id="detail")
+        yield Static("", classes="happened")
+        yield Keyline(self.TABLE)
+
+    def on_mount(self) -> None:
+        """Shows the session; the words are made ready meanwhile."""
+        self.refresh_list(0)
+        self.query_one(Lines).focus()
+        if self.reviewing.info.ended is None:
+            self.tell("This session was not ended: put it right only if no other program is recording it.")
+        self._warm_up()
+
+    @work(thread=True)
+    def _warm_up(self) -> None:
+        self.reviewing.holding.interpreter()
+        memory_settled()
+
+    # ------------------------------------------------------------------------------------------------------ showing
+
+    def refresh_list(self, at: str | int = "") -> None:
+        """Shows the list as it is now, with the cursor at a key."""
+        self.query_one(Lines).show(self.list.keys(), self.list.line, at)
+        n_open = len(self.reviewing.review.open)
+        when = f"{self.reviewing.info.started:%Y-%m-%d %H:%M}"
+        counted = f"{when}   {n_open} to decide, {self.list.n_facts} facts of {self.list.n_animals} animals"
+        self.head(Content.assemble(("Review ", "bold"), counted))
+
+    def _show_detail(self, key: str) -> None:
+        self.query_one(Page).show(self._detail(key))
+
+    def _detail(self, key: str) -> Content:
+        if case := id_in(key, CASE):
+            return case_detail(self.reviewing, self.reviewing.review.known[case])
+        if line := id_in(key, LINE):
+            return line_detail(self.reviewing, line)
+        return Content("Nothing is recorded in this session. i adds a fact.")
+
+    # ------------------------------------------------------------------------------------------------ under the cursor
+
+    @property
+    def case(self) -> str:
+        """Id of the remark under the cursor; empty if there is none."""
+        return id_in(self.query_one(Lines).key, CASE)
+
+    @property
+    def line(self) -> str:
+        """Id of the fact under the cursor; empty if there is none."""
+        return id_in(self.query_one(Lines).key, LINE)
+
+    @property
+    def tip(self) -> Entry | None:
+        """The fact under the cursor as it stands."""
+        return self.reviewing.review.tip(self.line) if self.line else None

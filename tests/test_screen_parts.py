@@ -1,0 +1,142 @@
+"""Lists and texts of the screens: what is seen of many rows, by keys and by the mouse, and in how many paints."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+
+import pytest
+from textual.app import App, ComposeResult
+from textual.containers import Horizontal
+from textual.content import Content
+from textual.pilot import Pilot
+
+from assistant.screens.face import Face, PenScreen
+from assistant.screens.lines import Line, Lines
+from assistant.screens.page import Page
+from assistant.screens.review_screen import ReviewScreen
+from tests.screen_stage import filled, reviewing, words
+
+N = 20_000
+SHOWN = 24
+
+
+class Plain(PenScreen):
+    """A list of numbers, and beside it a text about the one under the cursor."""
+
+    def compose(self) -> ComposeResult:
+        with Horizontal():
+            yield Lines(self._moved, id="left")
+            yield Page(id="detail")
+
+    def on_mount(self) -> None:
+        keys = [f"#{n}" if n % 10 == 0 else str(n) for n in range(N)]
+        self.query_one(Lines).show(keys, lambda key: Line(key, ((f"row {key}", "plain"),)), 0)
+        self.query_one(Lines).focus()
+
+    def _moved(self, key: str) -> None:
+        self.query_one(Page).show(Content("\n".join(f"{key}, word {n}" for n in range(100))))
+
+
+@asynccontextmanager
+async def plain() -> AsyncIterator[Pilot[int]]:
+    async with Face(Plain).run_test(size=(80, SHOWN)) as pilot:
+        await pilot.pause()
+        await pilot.pause()
+        yield pilot
+
+
+def seen(pilot: Pilot[int], kind: type[Lines | Page]) -> list[str]:
+    part = pilot.app.screen.query_one(kind)
+    return [part.render_line(y).text for y in range(part.size.height)]
+
+
+WALKS = [
+    (["down"], "2"),
+    (["down", "up"], "1"),
+    (["down"] * 9, "11"),
+    (["pagedown"], "24"),
+    (["pagedown", "pageup"], "1"),
+    (["end"], "19999"),
+    (["end", "home"], "1"),
+    (["end", "down", "up"], "19998"),
+]
+
+
+@pytest.mark.asyncio
+@pytest.mark.parametrize(("keys", "key"), WALKS)
+async def test_the_cursor_walks_over_lines_and_not_over_headings(keys, key) -> None:
+    async with plain() as pilot:
+        await pilot.press(*keys)
+        lines = pilot.app.screen.query_one(Lines)
+        assert lines.key == key
+        assert any(row.startswith("▸") and f"row {key} " in row for row in seen(pilot, Lines))
+        assert f"{key}, word 0 " in seen(pilot, Page)[0], "the text is about the line under the cursor"
+
+
+@pytest.mark.asyncio
+async def test_a_text_is_scrolled_without_a_mouse() -> None:
+    async with plain() as pilot:
+        await pilot.press("tab", "pagedown", "down")
+        assert "word 24 " in seen(pilot, Page)[0]
+        await pilot.press("end")
+        assert "word 99 " in seen(pilot, Page)[-1]
+        await pilot.press("tab", "down")
+        assert pilot.app.screen.query_one(Lines).key == "2"
+        assert "word 0 " in seen(pilot, Page)[0]
+
+
+@pytest.mark.asyncio
+async def test_the_wheel_and_the_bar_scroll_and_leave_the_cursor() -> None:
+    async with plain() as pilot:
+        lines = pilot.app.screen.query_one(Lines)
+        bar = lines.size.width - 1
+        await pilot.mouse_down(Lines, offset=(bar, SHOWN // 2))
+        await pilot.pause()
+        assert abs(lines.top - N / 2) < N / 20
+        await pilot.hover(Lines, offset=(bar, SHOWN - 1))
+        await pilot.mouse_up(Lines, offset=(bar, SHOWN - 1))
+        await pilot.pause()
+        assert "row 19999" in seen(pilot, Lines)[-1]
+        assert seen(pilot, Lines)[-1].endswith("┃")
+        assert seen(pilot, Lines)[0].endswith("│")
+        assert lines.key == "1"
+        await pilot.press("down")
+        assert any(row.startswith("▸") for row in seen(pilot, Lines)), "a key brings the cursor back into sight"
+
+
+@pytest.mark.asyncio
+async def test_a_click_takes_the_line_and_a_heading_takes_none() -> None:
+    async with plain() as pilot:
+        await pilot.click(Lines, offset=(5, 6))
+        lines = pilot.app.screen.query_one(Lines)
+        assert lines.key == "6"
+        await pilot.click(Lines, offset=(5, 0))
+        assert lines.key == "6"
+
+
+@pytest.mark.asyncio
+async def test_the_cursor_stays_in_sight_when_the_terminal_shrinks() -> None:
+    async with plain() as pilot:
+        await pilot.press(*["down"] * 15)
+        await pilot.resize_terminal(40, 8)
+        await pilot.pause()
+        assert any(row.startswith("▸") for row in seen(pilot, Lines))
+
+
+@pytest.mark.asyncio
+@pytest.mark.parametrize("key", ["down", "a", "x", "h"])
+async def test_a_key_of_the_review_is_one_paint(tmp_path, monkeypatch, key) -> None:
+    """Each paint after the first waits for the next beat of the library's clock: three of them cost 40 ms."""
+    stage = filled(tmp_path)
+    screen = ReviewScreen(reviewing(stage.store), words(), lambda _: "")
+    async with Face(lambda: screen).run_test(size=(80, 24)) as pilot:
+        await pilot.press("down", "down", "down")
+        await pilot.pause(0.2)
+        painted = []
+        whole = App._display
+        monkeypatch.setattr(App, "_display", lambda app, *rest: (painted.append(rest), whole(app, *rest))[1])
+        await pilot.press(key)
+        await pilot.pause(0.2)
+        assert len(painted) == 1
+    stage.store.close()
