@@ -71,13 +71,13 @@ class LookAhead:
     @cached_property
     def last_births(self) -> dict[str, date]:
         """Animal → birth of its youngest young, by the register; only births of the last months."""
-        since = self.today - timedelta(days=BIRTH_DAYS)
-        young = [one for one in self.heads if one.born and one.dam and since <= one.born <= self.today]
+        period = self.today - timedelta(days=BIRTH_DAYS), self.today
         found: dict[str, date] = {}
-        for one in young:
-            dam = self.parents[one.id][1]
-            if dam and one.born:
-                found[dam] = max(one.born, found.get(dam, one.born))
+        children = self._store.ask(outlook.children, period)
+        parents = family.parents(children, self.by_id.keys(), lambda: self._store.ask(outlook.called))
+        for key, (_, dam) in parents.items():
+            if dam and (born := self.by_id[key].born):
+                found[dam] = max(born, found.get(dam, born))
         return found
 
     @property
@@ -93,12 +93,18 @@ class LookAhead:
     @cached_property
     def parents(self) -> dict[str, Parents]:
         """Animal → its parents."""
-        return family.parents(self.heads)
+        children = self._store.ask(outlook.children)
+        return family.parents(children, {one.id for one in children}, lambda: self._store.ask(outlook.called))
 
     @cached_property
     def pedigree(self) -> Pedigree:
         """Who descends from whom."""
         return family.pedigree(self.parents)
+
+    @cached_property
+    def tags(self) -> dict[str, str]:
+        """Animal → its official tag, empty if it has none."""
+        return {one.id: one.tag for one in self._store.ask(outlook.called)}
 
     def label(self, key: str) -> str:
         """How an animal is called on screen."""
@@ -188,7 +194,8 @@ class LookAhead:
         entries = self._store.ask(outlook.foot_entries, since, until)
         if group is not None:
             ids = {one.id for one in self.group(group)}
-            entries = [entry for entry in entries if entry[-1] in ids]
+            of_group = (one._replace(animals=ids.intersection(one.animals)) for one in entries)
+            entries = tuple(one for one in of_group if one.animals)
         return feet.tally(entries, finding)
 
     def lameness(self, since: date, until: date) -> tuple[Share, ...]:

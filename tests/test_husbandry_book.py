@@ -8,12 +8,15 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+from family_stage import called
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.errors import BadStore
 from assistant.husbandry import book
 from assistant.husbandry.book import Bought, Given, Mating, Settled, Settlement
+from assistant.husbandry.head import head
+from assistant.store import outlook
 from assistant.store.store import Store
 from assistant.values import Animal, Sex, Species, Tag
 
@@ -77,19 +80,18 @@ def test_a_record_is_never_changed_in_place_and_damage_is_seen(store: Store) -> 
         store.records(Mating)
 
 
-def test_heads_say_what_the_register_says(store: Store) -> None:
+def test_heads_and_families_say_what_the_register_says(store: Store) -> None:
     tags = (Tag("official", "UK 0 654321 00001"),)
     animals = [
         Animal("a1", "UK 1", "401", "Tansy", Sex.FEMALE, date(2020, 2, 29), "a9", "Bramble", "milkers"),
         Animal("a2", number="007", species=Species.SHEEP, nicknames=("Dot", "Spot"), past_tags=tags),
         Animal("a3", name="Teasel", status="sold", due=date(2026, 3, 1), electronic="826012345600001"),
+        Animal("a4", tag="UK 4", born=date(2020, 3, 1), dam="Tansy"),
     ]
     store.save_animals(animals)
-    heads = store.heads()
-    assert [
-        (h.id, h.label, h.sex, h.species, h.born, h.dam, h.sire, h.group, h.status, h.due, h.nicknames) for h in heads
-    ] == [
-        (a.id, a.label, a.sex, a.species, a.born, a.dam, a.sire, a.group, a.status, a.due, a.nicknames) for a in animals
-    ]
-    assert heads[1].past_codes == ("UK 0 654321 00001",)
-    assert [one.is_here for one in heads] == [True, True, False]
+    assert store.heads() == tuple(map(head, animals))
+    assert [one.label for one in store.heads()] == ["Tansy", "007", "Teasel", "UK 4"]
+    assert [one.is_here for one in store.heads()] == [True, True, False, True]
+    assert store.ask(outlook.called) == tuple(called(animals))
+    assert store.ask(outlook.children) == (("a1", "a9", "Bramble"), ("a2", "", ""), ("a3", "", ""), ("a4", "Tansy", ""))
+    assert store.ask(outlook.children, (date(2020, 2, 29), date(2020, 2, 29))) == (("a1", "a9", "Bramble"),)

@@ -8,12 +8,12 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
+from family_stage import parents_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.errors import BadRegister
-from assistant.husbandry.family import Parents, parents, pedigree
-from assistant.husbandry.head import head
+from assistant.husbandry.family import Parents, pedigree
 from assistant.husbandry.kinship import inbreeding, kinship
 from assistant.register.register import Register
 from assistant.values import Animal, Sex
@@ -192,7 +192,7 @@ HERD = [
 
 def test_parents_are_those_of_the_register() -> None:
     register = Register(HERD)
-    found = parents([head(one) for one in HERD])
+    found = parents_of(HERD)
     for one in HERD:
         sire, dam = register.sire(one), register.dam(one)
         for mine, theirs in zip(found[one.id], (sire, dam), strict=True):
@@ -202,5 +202,5 @@ def test_parents_are_those_of_the_register() -> None:
 
 
 def test_young_of_one_outside_sire_are_half_sibs() -> None:
-    of = pedigree(parents([head(one) for one in HERD]))
+    of = pedigree(parents_of(HERD))
     assert kinship(of, ["a3"], ["a2"])[0, 0] == 1 / 8

@@ -5,9 +5,10 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+from family_stage import parents_of
 
 from assistant.husbandry.choice import choice, family_faults, relation, unwanted_daughters
-from assistant.husbandry.family import parents, pedigree
+from assistant.husbandry.family import pedigree
 from assistant.husbandry.gestation import expected
 from assistant.husbandry.head import head
 from assistant.husbandry.practice import Practice
@@ -28,7 +29,7 @@ HERD = [
     Animal("f6", name="Betony", sex=F, dam="f4", status="sold"),
 ]
 HEADS = [head(one) for one in HERD]
-PARENTS = parents(HEADS)
+PARENTS = parents_of(HERD)
 OF = pedigree(PARENTS)
 
 

@@ -83,8 +83,7 @@ def record(store: Path | None, since: datetime, until: datetime | None, as_json:
 
 def _on_paper(ahead: LookAhead, key: str) -> str:
     """An animal with its tag, which is what counts on paper."""
-    one = ahead.by_id.get(key)
-    return " ".join(dict.fromkeys(text for text in (one.label, one.tag) if text)) if one else key
+    return " ".join(dict.fromkeys(text for text in (ahead.label(key), ahead.tags.get(key)) if text))
 
 
 @treatments_command.command("add")

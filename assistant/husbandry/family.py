@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
+from itertools import chain
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from assistant.errors import BadRegister
-from assistant.husbandry.head import Head
 from assistant.register.register import compact
 from assistant.values import Sex
 
 Parents = tuple[str | None, str | None]
 """Keys of the sire and the dam; None if not known."""
+
+Places = NDArray[np.int64]
 
 Shape = Callable[[str], str]
 
@@ -36,32 +40,32 @@ class Pedigree:
 
     keys: tuple[str, ...]
     place: Mapping[str, int]
-    sire: NDArray[np.int64]
-    dam: NDArray[np.int64]
-    generations: tuple[NDArray[np.int64], ...]
-    generation: NDArray[np.int64]
+    sire: Places
+    dam: Places
+    generations: tuple[Places, ...]
+    generation: Places
 
     @property
     def n(self) -> int:
         """How many animals."""
         return len(self.keys)
 
-    def ancestry(self, places: Iterable[int]) -> list[int]:
-        """Places of these animals and all their known ancestors, later generations first."""
-        found: set[int] = set()
-        waiting = list(places)
-        while waiting:
-            at = waiting.pop()
-            if at < self.n and at not in found:
-                found.add(at)
-                waiting += (int(self.sire[at]), int(self.dam[at]))
-        return sorted(found, key=lambda at: -int(self.generation[at]))
+    def is_ancestor(self, of: Places) -> NDArray[np.bool_]:
+        """For each place, and the unknown parent last, whether it is one of these animals or an ancestor of one."""
+        found = np.zeros(self.n + 1, dtype=bool)
+        found[of] = True
+        for places in reversed(self.generations):
+            mine = places[found[places]]
+            found[self.sire[mine]] = True
+            found[self.dam[mine]] = True
+        return found
 
     def part(self, keys: Iterable[str]) -> Pedigree:
         """The pedigree of these animals alone, with all their known ancestors."""
-        places = self.ancestry(self.place[key] for key in keys if key in self.place)
+        places = [self.place[key] for key in keys if key in self.place]
         named = [*self.keys, None]
-        return pedigree({self.keys[at]: (named[self.sire[at]], named[self.dam[at]]) for at in places})
+        found = np.flatnonzero(self.is_ancestor(np.array(places, dtype=np.int64))[: self.n]).tolist()
+        return pedigree({self.keys[at]: (named[self.sire[at]], named[self.dam[at]]) for at in found})
 
 
 def pedigree(parents: Mapping[str, Parents]) -> Pedigree:
@@ -73,12 +77,15 @@ def pedigree(parents: Mapping[str, Parents]) -> Pedigree:
     Raises:
         BadRegister: an animal descends from itself.
     """
-    keys = tuple(dict.fromkeys([*parents, *(key for pair in parents.values() for key in pair if key is not None)]))
-    place = {key: at for at, key in enumerate(keys)}
+    everyone = dict.fromkeys(chain(parents, chain.from_iterable(parents.values())))
+    keys = tuple(key for key in everyone if key is not None)
     n = len(keys)
-    pairs = [parents.get(key, (None, None)) for key in keys]
-    sire = np.array([n if one is None else place[one] for one, _ in pairs], dtype=np.int64)
-    dam = np.array([n if one is None else place[one] for _, one in pairs], dtype=np.int64)
+    place = {key: at for at, key in enumerate(keys)}
+    known: dict[str | None, int] = {None: n}
+    known.update(place)
+    sire, dam = np.full(n, n, dtype=np.int64), np.full(n, n, dtype=np.int64)
+    sire[: len(parents)] = [known[one] for one, _ in parents.values()]
+    dam[: len(parents)] = [known[one] for _, one in parents.values()]
     generations = _generations(keys, sire, dam)
     generation = np.zeros(n, dtype=np.int64)
     for at, places in enumerate(generations):
@@ -86,7 +93,7 @@ def pedigree(parents: Mapping[str, Parents]) -> Pedigree:
     return Pedigree(keys, place, sire, dam, tuple(generations), generation)
 
 
-def _generations(keys: Sequence[str], sire: NDArray[np.int64], dam: NDArray[np.int64]) -> list[NDArray[np.int64]]:
+def _generations(keys: Sequence[str], sire: Places, dam: Places) -> list[Places]:
     n = len(keys)
     is_placed = np.zeros(n + 1, dtype=bool)
     is_placed[n] = True
@@ -105,59 +112,82 @@ def _generations(keys: Sequence[str], sire: NDArray[np.int64], dam: NDArray[np.i
     return found
 
 
-def parents(heads: Sequence[Head]) -> dict[str, Parents]:
+class Child(NamedTuple):
+    """An animal with the texts by which the register names its parents; empty if it does not."""
+
+    id: str
+    dam: str
+    sire: str
+
+
+class Called(NamedTuple):
+    """All that an animal may be called by as a parent; the fields as in `assistant.values.Animal`."""
+
+    id: str
+    sex: Sex
+    tag: str
+    number: str
+    name: str
+    electronic: str
+    nicknames: tuple[str, ...]
+    past_codes: tuple[str, ...]
+
+
+def parents(
+    children: Sequence[Child], ids: AbstractSet[str], called: Callable[[], Sequence[Called]]
+) -> dict[str, Parents]:
     """Animal → its parents, found as the register finds them: by id, else tag, code, number, name.
 
     Of several with one number or name only those of a fitting sex count; if several are left, the parent is not known.
     A parent that nobody in the register is called by is a founder of its own.
+
+    Args:
+        children: whose parents.
+        ids: of every animal of the register.
+        called: gives what they are called by; asked only if a parent is not named by its id.
     """
-    names = _Names(heads)
-    return {one.id: (names.parent(one, one.sire, Sex.FEMALE), names.parent(one, one.dam, Sex.MALE)) for one in heads}
+    texts = {one.dam for one in children} | {one.sire for one in children}
+    found: dict[str, str | None] = {text: text for text in texts & ids}
+    found[""] = None
+    several: dict[str, list[Called]] = {}
+    if others := texts - found.keys():
+        for text, those in _named(others, called()).items():
+            found[text] = those[0].id if those else OUTSIDE + text.casefold()
+            if len(those) > 1:
+                several[text] = those
+
+    whole = {child: (found[sire], found[dam]) for child, dam, sire in children}
+    for child, dam, sire in children if several else ():
+        if sire in several or dam in several:
+            whole[child] = (
+                _fit(several[sire], child, (Sex.FEMALE,)) if sire in several else found[sire],
+                _fit(several[dam], child, (Sex.MALE, Sex.CASTRATED)) if dam in several else found[dam],
+            )
+    return whole
 
 
-class _Names:
-    """What animals are called by, best first; compared as written, and only then without spaces and case."""
+def _fit(those: Iterable[Called], child: str, unfit: tuple[Sex, ...]) -> str | None:
+    left = [one.id for one in those if one.sex not in unfit and one.id != child]
+    return left[0] if len(left) == 1 else None
 
-    def __init__(self, heads: Sequence[Head]) -> None:
-        self._heads = heads
-        self._sex = {one.id: one.sex for one in heads}
-        texts = {text for one in heads for text in (one.dam, one.sire) if text}
-        ids = {text: (text,) for text in texts & self._sex.keys()}
-        rest = texts - ids.keys()
-        self._exact = {**self._called(rest, str, str), **ids} if rest else ids
-        missing = rest - self._exact.keys()
-        self._codes = self._called({compact(text) for text in missing}, compact, None) if missing else {}
-        self._names = self._called({text.casefold() for text in missing}, None, str.casefold) if missing else {}
 
-    def _called(self, wanted: set[str], code: Shape | None, name: Shape | None) -> dict[str, tuple[str, ...]]:
-        """Text → ids of the animals that it stands for in the best way; only for texts that are asked for.
-
-        Args:
-            wanted: the texts.
-            code: the form in which codes are compared; None leaves them out.
-            name: the same for names.
-        """
-        ways: list[dict[str, dict[str, None]]] = [{} for _ in range(6)]
-        for one in self._heads:
-            codes = [(0, one.id), (1, one.tag), *((2, text) for text in one.past_codes)] if code else []
-            codes += [(3, one.electronic), (4, one.number)] if code else []
-            names = [(5, text) for text in (one.name, *one.nicknames)] if name else []
-            for shape, texts in ((code, codes), (name, names)):
-                for way, text in texts:
-                    if text and shape and (key := shape(text)) in wanted:
-                        ways[way].setdefault(key, {})[one.id] = None
-        found: dict[str, tuple[str, ...]] = {}
-        for better in reversed(ways):
-            found.update({key: tuple(ids) for key, ids in better.items()})
-        return found
-
-    def parent(self, child: Head, text: str, unfit: Sex) -> str | None:
-        if not text:
-            return None
-        found = self._exact.get(text) or self._codes.get(compact(text)) or self._names.get(text.casefold())
-        if not found:
-            return f"{OUTSIDE}{text.casefold()}"
-        if len(found) > 1:
-            shut_out = (unfit, Sex.CASTRATED) if unfit is Sex.MALE else (unfit,)
-            found = tuple(key for key in found if self._sex[key] not in shut_out and key != child.id)
-        return found[0] if len(found) == 1 else None
+def _named(texts: AbstractSet[str], called: Sequence[Called]) -> dict[str, list[Called]]:
+    """Text → the animals that it stands for in the best way: as written, and only then without spaces and case."""
+    found: dict[str, list[Called]] = {}
+    for code, name in ((str, str), (compact, str.casefold)):
+        ways: Iterable[tuple[Shape, Iterable[tuple[str, Called]]]] = (
+            (code, ((one.id, one) for one in called)),
+            (code, ((one.tag, one) for one in called)),
+            (code, ((text, one) for one in called for text in one.past_codes)),
+            (code, ((one.electronic, one) for one in called)),
+            (code, ((one.number, one) for one in called)),
+            (name, ((text, one) for one in called for text in (one.name, *one.nicknames))),
+        )
+        for shape, pairs in ways:
+            left = {text: shape(text) for text in texts - found.keys()}
+            if wanted := set(left.values()) - {""}:
+                hits: dict[str, dict[str, Called]] = {}
+                for key, one in [(key, one) for text, one in pairs if (key := shape(text)) in wanted]:
+                    hits.setdefault(key, {})[one.id] = one
+                found.update({text: list(hits[key].values()) for text, key in left.items() if key in hits})
+    return {text: found.get(text, []) for text in texts}

@@ -6,9 +6,11 @@ A share always names its number looked at: a foot of which nothing was said in a
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import groupby
+from operator import attrgetter
 from typing import Protocol
 
 from assistant.husbandry.head import Head
@@ -25,6 +27,30 @@ FAMILIES = (
     "Families are small and often share a group: a high share is a hint to look, no proof that the fault is inherited."
 )
 SEASONS = "Weather and housing are not on record; a month with few animals looked at says little."
+
+
+class Noted(Protocol):
+    """One finding or action on one foot of one day, and all the animals that it was recorded of."""
+
+    @property
+    def day(self) -> str:
+        """When, in ISO form."""
+
+    @property
+    def kind(self) -> str:
+        """Either "finding" or "action"."""
+
+    @property
+    def what(self) -> str:
+        """As recorded."""
+
+    @property
+    def place(self) -> str:
+        """The foot."""
+
+    @property
+    def animals(self) -> Collection[str]:
+        """Ids of the animals."""
 
 
 class Scored(Protocol):
@@ -109,11 +135,11 @@ class Tally:
     affected_days: Mapping[tuple[str, str], list[str]]
 
 
-def tally(entries: Iterable[tuple[str, str, str, str, str]], finding: str | None = None) -> Tally:
+def tally(entries: Iterable[Noted], finding: str | None = None) -> Tally:
     """Counts the entries of a period once, for all that follows.
 
     Args:
-        entries: (day in ISO form, kind, what, foot, animal), kind "finding" or "action", in the order of days.
+        entries: findings and actions on feet, in the order of days.
         finding: what counts as affected; None for any finding but "sound".
     """
     animals: dict[str, set[str]] = defaultdict(set)
@@ -121,20 +147,23 @@ def tally(entries: Iterable[tuple[str, str, str, str, str]], finding: str | None
     looked_at: dict[str, set[str]] = defaultdict(set)
     visits: dict[str, list[tuple[str, bool]]] = defaultdict(list)
     affected_days: dict[tuple[str, str], list[str]] = defaultdict(list)
-    for day, kind, what, place, animal in entries:
-        looked_at[place].add(animal)
-        is_affected = False
-        if kind == "finding" and what != SOUND:
-            animals[what].add(animal)
-            feet[what, place].add(animal)
-            is_affected = finding is None or what == finding
-            if is_affected and (days := affected_days[animal, place])[-1:] != [day]:
-                days.append(day)
-        held = visits[animal]
-        if not held or held[-1][0] != day:
-            held.append((day, is_affected))
-        elif is_affected:
-            held[-1] = (day, True)
+    for day, of_day in groupby(entries, key=attrgetter("day")):
+        seen: set[str] = set()
+        affected: dict[str, set[str]] = defaultdict(set)
+        for one in of_day:
+            looked_at[one.place].update(one.animals)
+            seen.update(one.animals)
+            if one.kind == "finding" and one.what != SOUND:
+                animals[one.what].update(one.animals)
+                feet[one.what, one.place].update(one.animals)
+                if finding in (None, one.what):
+                    affected[one.place].update(one.animals)
+        for place, whose in affected.items():
+            for animal in whose:
+                affected_days[animal, place].append(day)
+        any_foot = set().union(*affected.values())
+        for animal in seen:
+            visits[animal].append((day, animal in any_foot))
     return Tally(animals, feet, looked_at, visits, affected_days)
 
 
@@ -164,22 +193,19 @@ def by_kind(of: Tally, kind: Callable[[str], str], *, fewest: int = 1) -> tuple[
         kind: gives the group, age or family of an animal by id; empty to leave it out.
         fewest: kinds with fewer animals looked at are left out.
     """
-    examined, ill = Counter[str](), Counter[str]()
-    for animal, visits in of.visits.items():
-        name = kind(animal)
-        examined[name] += 1
-        ill[name] += any(is_affected for _, is_affected in visits)
+    examined = Counter(map(kind, of.visits))
+    ill = Counter(map(kind, {animal for animal, _ in of.affected_days}))
     found = [Share(name, ill[name], n) for name, n in examined.items() if name and n >= fewest]
     return tuple(sorted(found, key=lambda one: (-one.share, -one.n_examined, one.what)))
 
 
 def by_month(of: Tally) -> tuple[Share, ...]:
     """For each calendar month, all years together: visits with the finding, of visits."""
+    visits = Counter(visit for whose in of.visits.values() for visit in whose)
     examined, ill = Counter[str](), Counter[str]()
-    for visits in of.visits.values():
-        for day, is_affected in visits:
-            examined[day[5:7]] += 1
-            ill[day[5:7]] += is_affected
+    for (day, is_affected), n in visits.items():
+        examined[day[5:7]] += n
+        ill[day[5:7]] += n * is_affected
     return tuple(Share(f"{date(2000, int(month), 1):%B}", ill[month], examined[month]) for month in sorted(examined))
 
 

@@ -17,7 +17,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from assistant.husbandry.book import Mating
-from assistant.husbandry.head import IN_HERD, Head
+from assistant.husbandry.head import Head
 from assistant.values import Species
 
 
@@ -128,7 +128,7 @@ def pregnancies(
         if mating.began <= today:
             of_species = {species: pregnancy(mating, "", species)[1:] for species in Species}
             for female in mating.females:
-                if (one := heads.get(female)) and one.status == IN_HERD:
+                if (one := heads.get(female)) and one.is_here:
                     found[female] = Pregnancy(female, *of_species[one.species])
     for one in [one for one in heads.values() if one.due and one.is_here]:
         found[one.id] = expected(one.due or today, one.id, one.species)

@@ -12,33 +12,22 @@ IN_HERD = "in herd"
 
 
 class Head(NamedTuple):
-    """One animal of the herd; the fields as in `assistant.values.Animal`."""
+    """One animal of the herd.
+
+    Attributes:
+        label: how the animal is called: its name, else its number, else its tag.
+        is_here: whether it is in the herd.
+    """
 
     id: str
-    tag: str
+    label: str
     number: str
-    name: str
-    electronic: str
-    nicknames: tuple[str, ...]
-    past_codes: tuple[str, ...]
     species: Species
     sex: Sex
     born: date | None
-    dam: str
-    sire: str
     group: str
-    status: str
+    is_here: bool
     due: date | None
-
-    @property
-    def label(self) -> str:
-        """How the animal is called: its name, else its number, else its tag."""
-        return self.name or self.number or self.tag
-
-    @property
-    def is_here(self) -> bool:
-        """Whether it is in the herd."""
-        return self.status == IN_HERD
 
     @property
     def is_female(self) -> bool:
@@ -55,23 +44,17 @@ def head(animal: Animal) -> Head:
     """What the lists need of an animal of the register."""
     return Head(
         animal.id,
-        animal.tag,
+        animal.label,
         animal.number,
-        animal.name,
-        animal.electronic,
-        animal.nicknames,
-        tuple(tag.code for tag in animal.past_tags),
         animal.species,
         animal.sex,
         animal.born,
-        animal.dam,
-        animal.sire,
         animal.group,
-        animal.status,
+        animal.status == IN_HERD,
         animal.due,
     )
 
 
 def here(heads: Iterable[Head]) -> Iterator[Head]:
     """Those that are in the herd."""
-    return (one for one in heads if one.status == IN_HERD)
+    return (one for one in heads if one.is_here)

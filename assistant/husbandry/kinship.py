@@ -3,7 +3,8 @@
 The coefficient of inbreeding F of an animal is the sum over common ancestors A of its parents, and over paths through
 them, of (1/2)^(n1 + n2 + 1) (1 + F_A); it equals half the element of the relationship matrix for its parents. The
 tabular method gives that matrix row by row, a_ij = (a_j,sire(i) + a_j,dam(i)) / 2 and a_ii = 1 + F_i. Here the same
-numbers come from its factors, T D T', one column at a time, so that a large herd needs no matrix of its square.
+numbers come from its factors, T D T', some columns at a time, so that a large herd needs no matrix of its square: once
+up the pedigree for T', once down for T, through no more animals than can tell.
 
 Source: Wright, American Naturalist 56:330-338, 1922 (paths); Henderson, Biometrics 32:69-83, 1976 (tabular method and
 factors); Colleau, Genetics Selection Evolution 34:409-421, 2002 (columns by two passes over the pedigree).
@@ -16,7 +17,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from assistant.husbandry.family import Pedigree
+from assistant.husbandry.family import Pedigree, Places
 
 Numbers = NDArray[np.float64]
 
@@ -29,62 +30,57 @@ def inbreeding(of: Pedigree) -> Numbers:
 
     An incomplete pedigree gives a floor, not the truth.
     """
-    found = _with_unknown(of.n)
-    has_both = (of.sire < of.n) & (of.dam < of.n)
-    children: dict[int, list[int]] = {}
-    for at in np.flatnonzero(has_both).tolist():
-        children.setdefault(int(of.sire[at]), []).append(at)
+    found = np.zeros(of.n)
+    young = np.flatnonzero((of.sire < of.n) & (of.dam < of.n))
+    young = young[np.argsort(of.sire[young], kind="stable")]
     for generation in range(len(of.generations)):
-        sires = [at for at in children if of.generation[at] == generation]
+        # What a sire has in common with a dam needs F of its ancestors only, and these have sires of earlier ones.
+        now = young[of.generation[of.sire[young]] == generation]
+        sires, sire = np.unique(of.sire[now], return_inverse=True)
         for start in range(0, len(sires), _AT_ONCE):
-            some = sires[start : start + _AT_ONCE]
-            columns = _columns(of, some, found)
-            for number, sire in enumerate(some):
-                ids = np.array(children[sire])
-                found[ids] = columns[of.dam[ids], number] / 2
-    return found[: of.n]
+            theirs = slice(*np.searchsorted(sire, (start, start + _AT_ONCE)))
+            dams, dam = np.unique(of.dam[now[theirs]], return_inverse=True)
+            found[now[theirs]] = (
+                _related(of, sires[start : start + _AT_ONCE], dams, found)[dam, sire[theirs] - start] / 2
+            )
+    return found
 
 
 def kinship(of: Pedigree, males: Sequence[str], females: Sequence[str]) -> Numbers:
     """F of the young of each pair, float64, shape (females, males); a pair with an unknown animal gives 0."""
-    if not males or not females:
-        return np.zeros((len(females), len(males)))
     root = of.part(males)
-    known = inbreeding(root)
-    found = _with_unknown(of.n)
-    for key, value in zip(root.keys, known, strict=True):
-        found[of.place[key]] = value
-    rows = np.array([of.place.get(key, of.n) for key in females])
+    known = np.zeros(of.n)
+    known[[of.place[key] for key in root.keys]] = inbreeding(root)
+    rows = np.array([of.place.get(key, of.n) for key in females], dtype=np.int64)
     whole = np.zeros((len(females), len(males)))
     for start in range(0, len(males), _AT_ONCE):
         some = [of.place.get(key, of.n) for key in males[start : start + _AT_ONCE]]
-        whole[:, start : start + _AT_ONCE] = _columns(of, some, found)[rows] / 2
+        whole[:, start : start + _AT_ONCE] = _related(of, np.array(some, dtype=np.int64), rows, known) / 2
     return whole
 
 
-def _with_unknown(n: int) -> Numbers:
-    """Zeros for n animals, and -1 for the unknown parent, which adds nothing to what it is half of."""
-    found = np.zeros(n + 1)
-    found[n] = -1.0
-    return found
-
-
-def _columns(of: Pedigree, places: Sequence[int], known: Numbers) -> Numbers:
-    """Columns of the relationship matrix, shape (n + 1, places); the last row, the unknown parent, is 0.
+def _related(of: Pedigree, some: Places, others: Places, known: Numbers) -> Numbers:
+    """Elements of the relationship matrix, shape (others, some); 0 for the unknown animal.
 
     Args:
         of: the pedigree.
-        places: whose columns.
-        known: F of all parents of the ancestors of `places`, as of `_with_unknown`.
+        some: places of animals, columns.
+        others: places of animals, rows.
+        known: F of every animal that is a parent of one of `some` or of their ancestors.
     """
-    columns = np.zeros((of.n + 1, len(places)))
-    for number, start in enumerate(places):
-        share = {start: 1.0}
-        for at in of.ancestry([start]):
-            mine, sire, dam = share[at], int(of.sire[at]), int(of.dam[at])
-            for parent in (sire, dam):
-                share[parent] = share.get(parent, 0.0) + mine / 2
-            columns[at, number] = mine * (1 - (1 + known[sire]) / 4 - (1 + known[dam]) / 4)
-    for places_now in of.generations[1:]:
-        columns[places_now] += (columns[of.sire[places_now]] + columns[of.dam[places_now]]) / 2
-    return columns
+    is_ancestor = of.is_ancestor(some)
+    known = np.append(known, -1.0)  # the unknown parent adds nothing to what it is half of
+    columns = np.zeros((of.n + 1, len(some)))
+    columns[some, np.arange(len(some))] = 1.0
+    for places in reversed(of.generations):
+        up = places[is_ancestor[places]]
+        half = columns[up] / 2
+        np.add.at(columns, of.sire[up], half)
+        np.add.at(columns, of.dam[up], half)
+        columns[up] *= (1 - (1 + known[of.sire[up]]) / 4 - (1 + known[of.dam[up]]) / 4)[:, None]
+    columns[of.n] = 0.0
+    tells = of.is_ancestor(others)
+    for places in of.generations[1:]:
+        down = places[tells[places]]
+        columns[down] += (columns[of.sire[down]] + columns[of.dam[down]]) / 2
+    return columns[others]

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from datetime import date
-from functools import cache
+from datetime import date, timedelta
+from functools import cache, lru_cache
 from typing import NamedTuple, Protocol
 
 from assistant.husbandry.choice import DO_NOT_BREED
@@ -13,7 +13,6 @@ from assistant.husbandry.gestation import Pregnancy
 from assistant.husbandry.head import Head
 from assistant.husbandry.practice import Practice
 from assistant.session.catching import LAME_FROM
-from assistant.values import Species
 
 UNTREATED = (
     *("abscess", "scald", "foot rot", "loose horn", "hollow wall", "crack", "swelling", "heat"),
@@ -89,42 +88,67 @@ def readiness(females: Iterable[Head], known: Known, practice: Practice, day: da
         Lameness scores from which an animal counts as lame, see `assistant.session.catching.LAME_FROM`; condition, see
         `assistant.husbandry.practice.CONDITION`; eight weeks, see `READY_DAYS` there. A list to decide by.
     """
-    interval = cache(practice.trim_interval)
-    found = [Readiness(one.id, *_judged(one, known, practice, interval, day)) for one in females]
-    return tuple(sorted(found, key=lambda one: one.is_ready))
+    judged = _Judge(known, practice, day).judged
+    found = [Readiness(one.id, *judged(one)) for one in females]
+    return (*(one for one in found if one.reasons), *(one for one in found if not one.reasons))
 
 
-def _judged(
-    one: Head, known: Known, practice: Practice, interval: Callable[[Species, str], int], day: date
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    key = one.id
-    reasons: list[str] = []
-    unknown: tuple[str, ...] = ()
-    if DO_NOT_BREED in known.traits.get(key, ()):
-        reasons.append(DO_NOT_BREED)
-    if key in known.pregnancies:
-        birth = known.pregnancies[key]
-        reasons.append(f"{'with the male already' if birth.males else 'in kid or in lamb'}, due {birth.first_due}")
-    if (key in known.lameness or key in known.lame) and (lame := _lame(one, known)):
-        reasons.append(lame)
-    for text in known.open_feet.get(key, ()):
-        reasons.append(f"{text}, nothing done since")
-    score, (low, high) = known.condition.get(key), practice.condition[one.species]
-    if score is None:
-        unknown = ("condition not known",)
-    elif not low <= score.value <= high:
-        # It counts even if it is old: nobody saw it mended.
-        bound = f"below {low:g}" if score.value < low else f"above {high:g}"
-        reasons.append(f"condition {score.value:g} on {score.day}, {bound}")
-    elif (day - score.day).days > practice.ready_days:
-        unknown = (f"condition last on {score.day}",)
-    until = known.withheld.get(key)
-    if until and until > day:
-        reasons.append(f"medicine, withheld until {until}")
-    trimmed = known.trimmed.get(key)
-    if (trimmed is None or (day - trimmed).days > practice.ready_days) and interval(one.species, one.group):
-        reasons.append(f"not trimmed since {trimmed}" if trimmed else "no trim on record")
-    return tuple(reasons), unknown
+class _Judge:
+    """What speaks against the male on a day."""
+
+    def __init__(self, known: Known, practice: Practice, day: date) -> None:
+        self._known = known
+        self._range = practice.condition
+        self._interval = cache(practice.trim_interval)
+        self._day = day
+        self._oldest = day - timedelta(days=practice.ready_days)
+
+    def judged(self, one: Head) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """Reasons against one female, and what is not known of her."""
+        key, known = one.id, self._known
+        reasons: list[str] = []
+        unknown: tuple[str, ...] = ()
+        if DO_NOT_BREED in known.traits.get(key, ()):
+            reasons.append(DO_NOT_BREED)
+        if birth := known.pregnancies.get(key):
+            reasons.append(_carrying(bool(birth.males), birth.first_due))
+        if (key in known.lameness or key in known.lame) and (lame := _lame(one, known)):
+            reasons.append(lame)
+        for text in known.open_feet.get(key, ()):
+            reasons.append(f"{text}, nothing done since")
+        score, (low, high) = known.condition.get(key), self._range[one.species]
+        if score is None:
+            unknown = ("condition not known",)
+        elif not low <= score.value <= high:
+            # It counts even if it is old: nobody saw it mended.
+            reasons.append(_condition(score.value, score.day, low, high))
+        elif score.day < self._oldest:
+            unknown = (f"condition last on {score.day}",)
+        until = known.withheld.get(key)
+        if until and until > self._day:
+            reasons.append(f"medicine, withheld until {until}")
+        trimmed = known.trimmed.get(key)
+        if (trimmed is None or trimmed < self._oldest) and self._interval(one.species, one.group):
+            reasons.append(_not_trimmed(trimmed))
+        return tuple(reasons), unknown
+
+
+# Many animals of a herd were seen on the same days: their sentences are made once.
+
+
+@lru_cache
+def _carrying(has_male: bool, first_due: date) -> str:
+    return f"{'with the male already' if has_male else 'in kid or in lamb'}, due {first_due}"
+
+
+@lru_cache
+def _condition(value: float, seen: date, low: float, high: float) -> str:
+    return f"condition {value:g} on {seen}, {f'below {low:g}' if value < low else f'above {high:g}'}"
+
+
+@lru_cache
+def _not_trimmed(last: date | None) -> str:
+    return f"not trimmed since {last}" if last else "no trim on record"
 
 
 def _lame(one: Head, known: Known) -> str:

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from datetime import date, datetime
-from functools import cache
-from typing import Any, NamedTuple
+from functools import cache, partial
+from typing import Any, NamedTuple, TypeVar
 
 from sqlite_utils import Database
 
+from assistant.husbandry.family import Called, Child
 from assistant.husbandry.follow_up import Asked
-from assistant.husbandry.head import Head
+from assistant.husbandry.head import IN_HERD, Head
 from assistant.values import FEET, Sex, Species
 
 _SPECIES = {str(one): one for one in Species}
 _SEX = {str(one): one for one in Sex}
 _day = cache(date.fromisoformat)
+
+R = TypeVar("R", bound=tuple[Any, ...])
 
 
 class Measured(NamedTuple):
@@ -59,31 +62,56 @@ class Entered(NamedTuple):
 def heads(db: Database) -> tuple[Head, ...]:
     """Every animal of the register in the order of saving, without what no list needs."""
     rows = db.execute(
-        "SELECT id, tag, management, name, electronic, nullif(nicknames, '[]'), nullif(past_tags, '[]'), species, sex, "
-        "born, dam, sire, herd_group, status, due FROM animal ORDER BY number"
+        "SELECT id, coalesce(nullif(name, ''), nullif(management, ''), tag), management, species, sex, born, "
+        f"herd_group, status = '{IN_HERD}', due FROM animal ORDER BY number"
     )
-    return tuple(_head(row) for row in rows)
+    return _made(
+        Head,
+        (
+            (
+                key,
+                label,
+                number,
+                _SPECIES[species],
+                _SEX[sex],
+                born and _day(born),
+                group,
+                bool(here),
+                due and _day(due),
+            )
+            for key, label, number, species, sex, born, group, here, due in rows
+        ),
+    )
 
 
-def _head(row: tuple[Any, ...]) -> Head:
-    key, tag, number, name, electronic, nicknames, past, species, sex, born, dam, sire, group, status, due = row
-    return Head(
-        key,
-        tag,
-        number,
-        name,
-        electronic,
-        tuple(json.loads(nicknames)) if nicknames else (),
-        tuple(one["code"] for one in json.loads(past)) if past else (),
-        _SPECIES[species],
-        _SEX[sex],
-        _day(born) if born else None,
-        dam,
-        sire,
-        group,
-        status,
-        _day(due) if due else None,
+def children(db: Database, born: tuple[date, date] | None = None) -> tuple[Child, ...]:
+    """Animals with the texts that name their parents, in the order of saving: all, or those born in a period."""
+    clause, values = (" WHERE born BETWEEN ? AND ?", [day.isoformat() for day in born]) if born else ("", [])
+    return _made(Child, db.execute(f"SELECT id, dam, sire FROM animal{clause} ORDER BY number", values))
+
+
+def called(db: Database) -> tuple[Called, ...]:
+    """All that each animal of the register may be called by, in the order of saving."""
+    rows = db.execute(
+        "SELECT id, sex, tag, management, name, electronic, nullif(nicknames, '[]'), nullif(past_tags, '[]') "
+        "FROM animal ORDER BY number"
     )
+    return _made(
+        Called,
+        (
+            (
+                *(key, _SEX[sex], tag, number, name, electronic),
+                tuple(json.loads(nicknames)) if nicknames else (),
+                tuple(one["code"] for one in json.loads(past)) if past else (),
+            )
+            for key, sex, tag, number, name, electronic, nicknames, past in rows
+        ),
+    )
+
+
+def _made(kind: type[R], rows: Iterable[tuple[Any, ...]]) -> tuple[R, ...]:
+    """Rows as named tuples of a kind. Their own constructor is Python, which counts where a row is an animal."""
+    return tuple(map(partial(tuple.__new__, kind), rows))
 
 
 def last_values(db: Database, measure: str) -> dict[str, Measured]:
@@ -92,8 +120,9 @@ def last_values(db: Database, measure: str) -> dict[str, Measured]:
         "SELECT animal, value, day, max(number) FROM entry WHERE is_live AND kind = 'measure' AND what = ? "
         "GROUP BY animal",
         (measure,),
-    )
-    return {animal: Measured(value, _day(day)) for animal, value, day, _ in rows}
+    ).fetchall()
+    values = _made(Measured, ((value, _day(day)) for _, value, day, _ in rows))
+    return dict(zip((row[0] for row in rows), values, strict=True))
 
 
 def traits(db: Database) -> dict[str, frozenset[str]]:
@@ -208,14 +237,26 @@ class Scored(NamedTuple):
     n: int
 
 
-def foot_entries(db: Database, since: date, until: date) -> list[tuple[str, str, str, str, str]]:
-    """(day in ISO form, kind, what, place, animal) of each finding and action on a foot, in the order of days."""
-    # The index holds all that is asked for, but SQLite would not choose it by itself.
-    return db.execute(
-        "SELECT day, kind, what, place, animal FROM entry INDEXED BY entry_foot WHERE is_live "
-        f"AND kind IN ('finding', 'action') AND day BETWEEN ? AND ? AND place IN {FEET} ORDER BY day",
+class Noted(NamedTuple):
+    """One finding or action on one foot of one day, and the animals that it was recorded of."""
+
+    day: str
+    kind: str
+    what: str
+    place: str
+    animals: Collection[str]
+
+
+def foot_entries(db: Database, since: date, until: date) -> tuple[Noted, ...]:
+    """Findings and actions on feet, days in ISO form, in the order of days."""
+    # In the order of the index, which SQLite would not choose by itself, those that are alike lie side by side.
+    rows = db.execute(
+        "SELECT day, kind, what, place, json_group_array(animal) FROM entry INDEXED BY entry_foot WHERE is_live "
+        f"AND kind IN ('finding', 'action') AND day BETWEEN ? AND ? AND place IN {FEET} "
+        "GROUP BY day, kind, what, place ORDER BY day",
         (since.isoformat(), until.isoformat()),
-    ).fetchall()
+    )
+    return tuple(Noted(day, kind, what, place, json.loads(animals)) for day, kind, what, place, animals in rows)
 
 
 def lameness_scores(db: Database, since: date, until: date) -> tuple[Scored, ...]:
