@@ -12,8 +12,7 @@ from assistant.husbandry.family import pedigree
 from assistant.husbandry.gestation import expected
 from assistant.husbandry.head import head
 from assistant.husbandry.practice import Practice
-from assistant.husbandry.readiness import Known, readiness
-from assistant.store.outlook import Measured
+from assistant.husbandry.readiness import Known, Measured, readiness
 from assistant.values import Animal, Sex, Species
 
 F, M = Sex.FEMALE, Sex.MALE
@@ -132,6 +131,8 @@ READINESS = [  # what is known, reasons against the male
     ({"trimmed": {"f1": date(2026, 8, 6)}}, ()),
     ({"trimmed": {"f1": date(2026, 8, 5)}}, ("not trimmed since 2026-08-05",)),
     ({"pregnancies": {"f1": expected(date(2026, 11, 1), "f1", Species.GOAT)}}, ("in kid or in lamb, due 2026-11-01",)),
+    ({"pregnancies": {"f1": expected(date(2026, 9, 26), "f1", Species.GOAT)}}, ("in kid or in lamb, due 2026-09-26",)),
+    ({"pregnancies": {"f1": expected(date(2026, 9, 25), "f1", Species.GOAT)}}, ()),
 ]
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cache, lru_cache
-from typing import NamedTuple, Protocol
+from typing import NamedTuple
 
 from assistant.husbandry.choice import DO_NOT_BREED
 from assistant.husbandry.gestation import Pregnancy
@@ -21,16 +21,11 @@ UNTREATED = (
 """Findings on a foot after which something should have been done to it, or it should have been found sound."""
 
 
-class Measured(Protocol):
-    """The last value of a measure."""
+class Measured(NamedTuple):
+    """The last value of a measure, in the scale of the holding, and its day."""
 
-    @property
-    def value(self) -> float:
-        """In the scale of the holding."""
-
-    @property
-    def day(self) -> date:
-        """When."""
+    value: float
+    day: date
 
 
 @dataclass(frozen=True)
@@ -88,49 +83,37 @@ def readiness(females: Iterable[Head], known: Known, practice: Practice, day: da
         Lameness scores from which an animal counts as lame, see `assistant.session.catching.LAME_FROM`; condition, see
         `assistant.husbandry.practice.CONDITION`; eight weeks, see `READY_DAYS` there. A list to decide by.
     """
-    judged = _Judge(known, practice, day).judged
-    found = [Readiness(one.id, *judged(one)) for one in females]
-    return (*(one for one in found if one.reasons), *(one for one in found if not one.reasons))
-
-
-class _Judge:
-    """What speaks against the male on a day."""
-
-    def __init__(self, known: Known, practice: Practice, day: date) -> None:
-        self._known = known
-        self._range = practice.condition
-        self._interval = cache(practice.trim_interval)
-        self._day = day
-        self._oldest = day - timedelta(days=practice.ready_days)
-
-    def judged(self, one: Head) -> tuple[tuple[str, ...], tuple[str, ...]]:
-        """Reasons against one female, and what is not known of her."""
-        key, known = one.id, self._known
+    interval = cache(practice.trim_interval)
+    oldest = day - timedelta(days=practice.ready_days)
+    against, fine = [], []
+    for one in females:
+        key = one.id
         reasons: list[str] = []
         unknown: tuple[str, ...] = ()
         if DO_NOT_BREED in known.traits.get(key, ()):
             reasons.append(DO_NOT_BREED)
-        if birth := known.pregnancies.get(key):
+        if (birth := known.pregnancies.get(key)) and birth.latest >= day:
             reasons.append(_carrying(bool(birth.males), birth.first_due))
         if (key in known.lameness or key in known.lame) and (lame := _lame(one, known)):
             reasons.append(lame)
-        for text in known.open_feet.get(key, ()):
-            reasons.append(f"{text}, nothing done since")
-        score, (low, high) = known.condition.get(key), self._range[one.species]
-        if score is None:
+        if key in known.open_feet:
+            reasons += [f"{text}, nothing done since" for text in known.open_feet[key]]
+        if score := known.condition.get(key):
+            (value, seen), (low, high) = score, practice.condition[one.species]
+            if not low <= value <= high:
+                # It counts even if it is old: nobody saw it mended.
+                reasons.append(_condition(value, seen, low, high))
+            elif seen < oldest:
+                unknown = (_last_scored(seen),)
+        else:
             unknown = ("condition not known",)
-        elif not low <= score.value <= high:
-            # It counts even if it is old: nobody saw it mended.
-            reasons.append(_condition(score.value, score.day, low, high))
-        elif score.day < self._oldest:
-            unknown = (f"condition last on {score.day}",)
-        until = known.withheld.get(key)
-        if until and until > self._day:
-            reasons.append(f"medicine, withheld until {until}")
+        if key in known.withheld and known.withheld[key] > day:
+            reasons.append(f"medicine, withheld until {known.withheld[key]}")
         trimmed = known.trimmed.get(key)
-        if (trimmed is None or trimmed < self._oldest) and self._interval(one.species, one.group):
+        if (trimmed is None or trimmed < oldest) and interval(one.species, one.group):
             reasons.append(_not_trimmed(trimmed))
-        return tuple(reasons), unknown
+        (against if reasons else fine).append(Readiness(key, tuple(reasons), unknown))
+    return (*against, *fine)
 
 
 # Many animals of a herd were seen on the same days: their sentences are made once.
@@ -144,6 +127,11 @@ def _carrying(has_male: bool, first_due: date) -> str:
 @lru_cache
 def _condition(value: float, seen: date, low: float, high: float) -> str:
     return f"condition {value:g} on {seen}, {f'below {low:g}' if value < low else f'above {high:g}'}"
+
+
+@lru_cache
+def _last_scored(seen: date) -> str:
+    return f"condition last on {seen}"
 
 
 @lru_cache

@@ -13,6 +13,7 @@ from sqlite_utils import Database
 from assistant.husbandry.family import Called, Child
 from assistant.husbandry.follow_up import Asked
 from assistant.husbandry.head import IN_HERD, Head
+from assistant.husbandry.readiness import Measured
 from assistant.values import FEET, Sex, Species
 
 _SPECIES = {str(one): one for one in Species}
@@ -20,13 +21,6 @@ _SEX = {str(one): one for one in Sex}
 _day = cache(date.fromisoformat)
 
 R = TypeVar("R", bound=tuple[Any, ...])
-
-
-class Measured(NamedTuple):
-    """The last value of a measure and its day."""
-
-    value: float
-    day: date
 
 
 class Found(NamedTuple):
@@ -253,7 +247,7 @@ def foot_entries(db: Database, since: date, until: date) -> tuple[Noted, ...]:
     rows = db.execute(
         "SELECT day, kind, what, place, json_group_array(animal) FROM entry INDEXED BY entry_foot WHERE is_live "
         f"AND kind IN ('finding', 'action') AND day BETWEEN ? AND ? AND place IN {FEET} "
-        "GROUP BY day, kind, what, place ORDER BY day",
+        "GROUP BY day, kind, what, place ORDER BY day, kind, what, place",
         (since.isoformat(), until.isoformat()),
     )
     return tuple(Noted(day, kind, what, place, json.loads(animals)) for day, kind, what, place, animals in rows)
