@@ -1,9 +1,10 @@
 """Key to paint: how long the screens take from a key to the last byte of what is drawn, on a large herd.
 
-Run by hand: python tests/bench/key_to_paint.py [--animals 1000] [--entries 20000] [--keys 100]
+Run by hand: python tests/bench/key_to_paint.py [--animals 1000] [--entries 20000] [--keys 60] [--only review]
 
-A real pseudo-terminal of 120×40 is typed into. Beside the clock it counts how long the thread that takes keys and
-draws had a processor for each key: what a machine with nothing else to do would need.
+A real pseudo-terminal of 120×40 is typed into; each kind of key is a row, printed once it is had. Beside the clock
+it counts how long the thread that takes keys and draws had a processor for each key: what a machine with nothing else
+to do would need.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ import signal
 import statistics
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -43,20 +44,67 @@ from assistant.values import (
 START = datetime(2026, 9, 1, 6, 0, tzinfo=UTC)
 QUIET_S = 0.06
 """A frame is whole when nothing more comes for so long; it is not counted."""
+IDLE_SHARE = 0.05
+"""A program that has had less of a processor than this over a second is ready for keys."""
 
-DOWN, PAGE_DOWN, END, HOME, ESCAPE = b"\x1b[B", b"\x1b[6~", b"\x1b[F", b"\x1b[H", b"\x1b"
-ROUNDS: dict[str, tuple[Sequence[str], Sequence[bytes]]] = {
-    "review, cursor down": (("review",), [DOWN]),
-    "review, page down": (("review",), [PAGE_DOWN]),
-    "review, first and last line": (("review",), [END, HOME]),
-    "review, accept and next": (("review",), [b"a", DOWN]),
-    "review, withdraw and undo": (("review",), [b"x", b"u"]),
-    "review, list of animals, typed into": (("review",), [b"n", b"4", b"1", b"7", ESCAPE]),
-    "look back, animals": (("summary",), [DOWN]),
-    "register, typed into": (("register",), [b"/", b"4", b"1", b"\x7f", b"\x7f", ESCAPE]),
-    "live, a letter": (("type",), [b"a", b"\x7f"]),
+DOWN, PAGE_DOWN, END, HOME = b"\x1b[B", b"\x1b[6~", b"\x1b[F", b"\x1b[H"
+ESCAPE, ENTER, BACK = b"\x1b", b"\r", b"\x7f"
+Cycle = Sequence[tuple[str, bytes]]
+"""Keys that are pressed in turn, each with the row that it counts for; none if it only leads to the next."""
+
+SCREENS: dict[str, tuple[Sequence[str], Sequence[Cycle]]] = {
+    "review": (
+        ("review",),
+        [
+            [("cursor down", DOWN)],
+            [("page down", PAGE_DOWN)],
+            [("last line", END), ("first line", HOME)],
+            [("accept", b"a"), ("next line", DOWN)],
+            [("withdraw", b"x"), ("undo", b"u"), ("redo", b"U"), ("", b"u"), ("", DOWN)],
+            [
+                ("list of findings opened", b"f"),
+                ("a letter in it", b"s"),
+                ("chosen", ENTER),
+                ("", b"u"),
+                ("", DOWN),
+            ],
+            [
+                ("list of animals opened", b"n"),
+                ("a digit in it", b"4"),
+                ("a digit in it", b"1"),
+                ("a digit in it", b"7"),
+                ("list left by Esc", ESCAPE),
+            ],
+        ],
+    ),
+    "look back": (
+        ("summary",),
+        [
+            [("the session", b"s"), ("what is due", b"d"), ("charts", b"c"), ("animals", b"a")],
+            [("cursor down in animals", DOWN)],
+        ],
+    ),
+    "register": (
+        ("register",),
+        [
+            [("cursor down", DOWN)],
+            [
+                ("search opened", b"/"),
+                ("a digit in it", b"4"),
+                ("a digit in it", b"1"),
+                ("a digit taken back", BACK),
+                ("search left by Esc", ESCAPE),
+            ],
+        ],
+    ),
+    "live": (
+        ("type",),
+        [
+            [("a letter", b"a"), ("a letter taken back", BACK)],
+            [("", b"1017"), ("an animal caught", ENTER), ("", b"left hind crack"), ("a finding sent", ENTER)],
+        ],
+    ),
 }
-FIRST = {"look back, animals": [b"a"], "review, cursor down": [], "live, a letter": []}
 
 
 def filled(path: Path, n_animals: int, n_entries: int) -> None:
@@ -119,6 +167,11 @@ class Screen:
         """How long the thread that takes keys and draws had a processor, in seconds."""
         return int(Path(f"/proc/{self.pid}/schedstat").read_text().split()[0]) / 1e9
 
+    def all_processor_s(self) -> float:
+        """How long all threads of the program have had a processor, in seconds."""
+        fields = Path(f"/proc/{self.pid}/stat").read_text().rpartition(")")[2].split()
+        return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+
     def press(self, key: bytes) -> tuple[float, float]:
         """Clock and processor time of one key, in seconds."""
         before = self.processor_s()
@@ -138,17 +191,40 @@ class Screen:
         os.waitpid(self.pid, 0)
 
 
-def measured(store: Path, name: str, n_keys: int) -> tuple[list[float], list[float]]:
-    """Clock and processor times of a round, in milliseconds."""
-    words, keys = ROUNDS[name]
-    screen = Screen(store, words)
-    while screen.drawn_s(60, quiet_s=6) > 0.001:
-        pass
-    for key in FIRST.get(name, []):
-        screen.press(key)
-    times = [screen.press(keys[n % len(keys)]) for n in range(n_keys)]
-    screen.close()
-    return [1000 * clock for clock, _ in times], [1000 * processor for _, processor in times]
+def ready(screen: Screen) -> None:
+    """Waits until the program has drawn its screen and has nothing more to do."""
+    while screen.all_processor_s() < 0.2:
+        screen.drawn_s(0.2)
+    spent = -1.0
+    while screen.all_processor_s() - spent > IDLE_SHARE:
+        spent = screen.all_processor_s()
+        ends = time.monotonic() + 1
+        while time.monotonic() < ends:
+            screen.drawn_s(max(0.01, ends - time.monotonic()))
+
+
+def measured(screen: Screen, cycle: Cycle, n_keys: int) -> dict[str, list[tuple[float, float]]]:
+    """Row → clock and processor times, in milliseconds; at least so many keys of each row."""
+    rows: dict[str, list[tuple[float, float]]] = {name: [] for name, _ in cycle if name}
+    while min(map(len, rows.values())) < n_keys:
+        for name, key in cycle:
+            clock_s, processor_s = screen.press(key)
+            if name:
+                rows[name].append((1000 * clock_s, 1000 * processor_s))
+    return rows
+
+
+def every_row(store: Path, n_keys: int, only: str) -> Iterator[tuple[str, list[tuple[float, float]]]]:
+    """Each row as soon as it is had."""
+    for name, (words, cycles) in SCREENS.items():
+        if only not in name:
+            continue
+        screen = Screen(store, words)
+        ready(screen)
+        for cycle in cycles:
+            for row, times in measured(screen, cycle, n_keys).items():
+                yield f"{name}: {row}", times
+        screen.close()
 
 
 def percentile(values: Sequence[float], share: int) -> float:
@@ -160,20 +236,21 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--animals", type=int, default=1000)
     parser.add_argument("--entries", type=int, default=20_000)
-    parser.add_argument("--keys", type=int, default=100)
-    parser.add_argument("--only", default="", help="rounds whose name holds this")
+    parser.add_argument("--keys", type=int, default=60, help="of each row")
+    parser.add_argument("--only", default="", help="the screen whose name holds this")
     asked = parser.parse_args()
     with TemporaryDirectory() as folder:
         store = Path(folder) / "herd.db"
         filled(store, asked.animals, asked.entries)
+        click.echo(f"load {os.getloadavg()[0]:.2f}")
         click.echo(f"{'milliseconds':38} clock p50   p95   processor p50   p95")
-        for name in ROUNDS:
-            if asked.only in name:
-                clock, processor = measured(store, name, asked.keys)
-                click.echo(
-                    f"{name:38} {percentile(clock, 50):9.1f} {percentile(clock, 95):5.1f} "
-                    f"{percentile(processor, 50):15.1f} {percentile(processor, 95):5.1f}"
-                )
+        for name, times in every_row(store, asked.keys, asked.only):
+            clock, processor = zip(*times, strict=True)
+            click.echo(
+                f"{name:38} {percentile(clock, 50):9.1f} {percentile(clock, 95):5.1f} "
+                f"{percentile(processor, 50):15.1f} {percentile(processor, 95):5.1f}"
+            )
+        click.echo(f"load {os.getloadavg()[0]:.2f}")
 
 
 if __name__ == "__main__":
