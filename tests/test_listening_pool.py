@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 from assistant.errors import ListenerMissing
-from assistant.listening_pool import ListeningPool, heard
+from assistant.listening_pool import SPARING, ListeningPool, heard
 from assistant.values import Decision, Sound, Verdict
 
 
@@ -58,6 +58,16 @@ def test_a_listener_that_cannot_start_is_said_at_once(workers: int) -> None:
 def test_a_worker_that_dies_is_said_in_a_sentence() -> None:
     with ListeningPool(partial(Counting, "samples"), 2) as pool, pytest.raises(ListenerMissing, match="--workers 1"):
         pool.judge(sound(0))
+
+
+def frugal() -> Counting:
+    return Counting("samples", (os.environ.get("MALLOC_ARENA_MAX", "none"),))
+
+
+def test_a_worker_apart_takes_memory_sparingly() -> None:
+    """What that saves is measured by `python tests/bench memory`."""
+    with ListeningPool(frugal, 1, is_apart=True) as pool:
+        assert pool.names == (SPARING["MALLOC_ARENA_MAX"],)
 
 
 PROGRAM = """
