@@ -6,7 +6,10 @@ A list to decide by, never an order. What the register does not know of parents 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
+
+import numpy as np
 
 from assistant.husbandry.family import Parents, Pedigree
 from assistant.husbandry.head import Head
@@ -84,23 +87,23 @@ def choice(
 
 def family_faults(of: Pedigree, faults: Mapping[str, Iterable[str]]) -> dict[str, tuple[str, ...]]:
     """Animal → faults of its own and of its parents, young, full and half brothers and sisters, in words."""
-    children = _children(of)
+    places = {key: of.place[key] for key in faults if key in of.place}
+    children = _children(of, {near for at in places.values() for near in (at, int(of.sire[at]), int(of.dam[at]))})
     found: dict[str, dict[str, None]] = {}
-    for key, whats in faults.items():
-        if (at := of.place.get(key)) is None:
-            continue
+    for key, at in places.items():
         for other, relation in {**_siblings(of, children, at), **_near(of, children, at), at: ""}.items():
-            for what in whats:
+            for what in faults[key]:
                 found.setdefault(of.keys[other], {})[f"{what} ({relation})" if relation else what] = None
     return {key: tuple(texts) for key, texts in found.items()}
 
 
-def _children(of: Pedigree) -> dict[int, list[int]]:
+def _children(of: Pedigree, whose: AbstractSet[int]) -> dict[int, list[int]]:
+    """Parent → its young; only of those asked for."""
     found: dict[int, list[int]] = {}
-    for parents in (of.sire.tolist(), of.dam.tolist()):
-        for at, parent in enumerate(parents):
-            if parent < of.n:
-                found.setdefault(parent, []).append(at)
+    wanted = np.array(sorted(whose - {of.n}), dtype=np.int64)
+    for parents in (of.sire, of.dam):
+        for at in np.flatnonzero(np.isin(parents, wanted)).tolist():
+            found.setdefault(int(parents[at]), []).append(at)
     return found
 
 

@@ -85,11 +85,11 @@ def readiness(females: Iterable[Head], known: Known, practice: Practice, day: da
     """
     interval = cache(practice.trim_interval)
     oldest = day - timedelta(days=practice.ready_days)
-    against, fine = [], []
+    against: list[Readiness] = []
+    fine: list[Readiness] = []
     for one in females:
         key = one.id
         reasons: list[str] = []
-        unknown: tuple[str, ...] = ()
         if DO_NOT_BREED in known.traits.get(key, ()):
             reasons.append(DO_NOT_BREED)
         if (birth := known.pregnancies.get(key)) and birth.latest >= day:
@@ -98,15 +98,8 @@ def readiness(females: Iterable[Head], known: Known, practice: Practice, day: da
             reasons.append(lame)
         if key in known.open_feet:
             reasons += [f"{text}, nothing done since" for text in known.open_feet[key]]
-        if score := known.condition.get(key):
-            (value, seen), (low, high) = score, practice.condition[one.species]
-            if not low <= value <= high:
-                # It counts even if it is old: nobody saw it mended.
-                reasons.append(_condition(value, seen, low, high))
-            elif seen < oldest:
-                unknown = (_last_scored(seen),)
-        else:
-            unknown = ("condition not known",)
+        thin_or_fat, unknown = _condition(known.condition.get(key), practice.condition[one.species], oldest)
+        reasons += thin_or_fat
         if key in known.withheld and known.withheld[key] > day:
             reasons.append(f"medicine, withheld until {known.withheld[key]}")
         trimmed = known.trimmed.get(key)
@@ -125,13 +118,17 @@ def _carrying(has_male: bool, first_due: date) -> str:
 
 
 @lru_cache
-def _condition(value: float, seen: date, low: float, high: float) -> str:
-    return f"condition {value:g} on {seen}, {f'below {low:g}' if value < low else f'above {high:g}'}"
-
-
-@lru_cache
-def _last_scored(seen: date) -> str:
-    return f"condition last on {seen}"
+def _condition(
+    score: Measured | None, bounds: tuple[float, float], oldest: date
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What the condition says against the male, and what is not known of it."""
+    if score is None:
+        return (), ("condition not known",)
+    (value, seen), (low, high) = score, bounds
+    if not low <= value <= high:
+        # It counts even if it is old: nobody saw it mended.
+        return (f"condition {value:g} on {seen}, {f'below {low:g}' if value < low else f'above {high:g}'}",), ()
+    return (), (f"condition last on {seen}",) if seen < oldest else ()
 
 
 @lru_cache

@@ -61,20 +61,10 @@ def heads(db: Database) -> tuple[Head, ...]:
     )
     return _made(
         Head,
-        (
-            (
-                key,
-                label,
-                number,
-                _SPECIES[species],
-                _SEX[sex],
-                born and _day(born),
-                group,
-                bool(here),
-                due and _day(due),
-            )
-            for key, label, number, species, sex, born, group, here, due in rows
-        ),
+        [
+            (key, label, number, _SPECIES[kind], _SEX[sex], born and _day(born), group, here == 1, due and _day(due))
+            for key, label, number, kind, sex, born, group, here, due in rows
+        ],
     )
 
 
