@@ -92,6 +92,15 @@ def test_the_latest_mating_counts_and_what_is_past_is_left_out() -> None:
     }
 
 
+def test_a_day_of_the_register_that_is_long_past_hides_no_later_mating() -> None:
+    """Kidded in May 2025 and mated again on 2025-10-20: due 2026-03-19, whatever the register still says."""
+    mating = Mating("m", ("b1",), ("a1",), day("2025-10-20"), is_seen=True)
+    found = pregnancies({"a1": one(due=day("2025-05-01"))}, [mating], day("2026-01-10"))
+    assert found["a1"].first_due == day("2026-03-19")
+    found = pregnancies({"a1": one(due=day("2026-03-25"))}, [mating], day("2026-01-10"))
+    assert found["a1"].first_due == day("2026-03-25"), "a scan knows better than the book"
+
+
 def test_a_birth_ends_what_was_due_about_then() -> None:
     """Mated 2025-10-20: due 2026-03-19, no tipping from 2026-01-31; a birth the year before ends nothing."""
     mating = Mating("m", ("b1",), ("a1",), day("2025-10-20"), is_seen=True)

@@ -130,8 +130,10 @@ def pregnancies(
             for female in mating.females:
                 if (one := heads.get(female)) and one.is_here:
                     found[female] = Pregnancy(female, *of_species[one.species])
-    for one in [one for one in heads.values() if one.due and one.is_here]:
-        found[one.id] = expected(one.due or today, one.id, one.species)
+    for key, due, species in [(one.id, one.due, one.species) for one in heads.values() if one.due and one.is_here]:
+        if (of_register := expected(due, key, species)).latest >= today:
+            # A day long past, which nobody took out of the register, says nothing against a later mating.
+            found[key] = of_register
     for animal, day in (last_births or {}).items():
         if animal in found and found[animal].no_tip_from <= day <= today:
             del found[animal]

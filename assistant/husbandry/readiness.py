@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import cache, lru_cache
@@ -85,28 +85,37 @@ def readiness(females: Iterable[Head], known: Known, practice: Practice, day: da
     """
     interval = cache(practice.trim_interval)
     oldest = day - timedelta(days=practice.ready_days)
+    marked = known.traits.keys() | known.lameness.keys() | known.lame.keys() | known.open_feet.keys()
+    marked |= known.withheld.keys()
     against: list[Readiness] = []
     fine: list[Readiness] = []
     for one in females:
         key = one.id
         reasons: list[str] = []
-        if DO_NOT_BREED in known.traits.get(key, ()):
-            reasons.append(DO_NOT_BREED)
         if (birth := known.pregnancies.get(key)) and birth.latest >= day:
             reasons.append(_carrying(bool(birth.males), birth.first_due))
-        if (key in known.lameness or key in known.lame) and (lame := _lame(one, known)):
-            reasons.append(lame)
-        if key in known.open_feet:
-            reasons += [f"{text}, nothing done since" for text in known.open_feet[key]]
+        if key in marked:
+            reasons += _marks(one, known, day)
         thin_or_fat, unknown = _condition(known.condition.get(key), practice.condition[one.species], oldest)
         reasons += thin_or_fat
-        if key in known.withheld and known.withheld[key] > day:
-            reasons.append(f"medicine, withheld until {known.withheld[key]}")
         trimmed = known.trimmed.get(key)
         if (trimmed is None or trimmed < oldest) and interval(one.species, one.group):
             reasons.append(_not_trimmed(trimmed))
         (against if reasons else fine).append(Readiness(key, tuple(reasons), unknown))
     return (*against, *fine)
+
+
+def _marks(one: Head, known: Known, day: date) -> Iterator[str]:
+    """What speaks against few of a herd: a judgement, lameness, feet left untreated, a medicine."""
+    if DO_NOT_BREED in known.traits.get(one.id, ()):
+        yield DO_NOT_BREED
+    if lame := _lame(one, known):
+        yield lame
+    for text in known.open_feet.get(one.id, ()):
+        yield f"{text}, nothing done since"
+    until = known.withheld.get(one.id)
+    if until and until > day:
+        yield f"medicine, withheld until {until}"
 
 
 # Many animals of a herd were seen on the same days: their sentences are made once.
