@@ -48,8 +48,9 @@ class Interpreter:
 
         One that is only alike gets no id, so that the keeper is asked rather than guessed for.
         """
-        said = [part.animal for part in parts if isinstance(part, AnimalPart | QuestionPart) and part.animal]
-        return {name: self._ids(self.match(name, context)) for name in said}
+        said = [part.animal for part in parts if isinstance(part, AnimalPart | QuestionPart)]
+        said += [part.other for part in parts if isinstance(part, QuestionPart)]
+        return {name: self._ids(self.match(name, context)) for name in said if name}
 
     def alike(self, words: str, context: Context = NO_SESSION) -> tuple[str, ...]:
         """Ids of the animals whose name or number words without a meaning are like, likeliest first."""

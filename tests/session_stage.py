@@ -137,10 +137,12 @@ class Stage:
 
     def resolved(self, parts: Sequence[Part]) -> dict[str, tuple[str, ...]]:
         """Animals by full name or full number, as a register without any guessing would."""
-        said = [part.animal for part in parts if isinstance(part, AnimalPart | QuestionPart) and part.animal]
+        said = [part.animal for part in parts if isinstance(part, AnimalPart | QuestionPart)]
+        said += [part.other for part in parts if isinstance(part, QuestionPart)]
         return {
             text: tuple(a.id for a in self.herd.animals.values() if text.casefold() in (a.name.casefold(), a.number))
             for text in said
+            if text
         }
 
     def parts(self, animal: str = "a1") -> list[Part]:

@@ -102,6 +102,28 @@ def test_questions_about_her_are_about_the_one_on_the_table(session: Session) ->
     assert "between" in session.say("when is she due")
 
 
+ANY_TWO = [
+    ("is tansy related to campion", "Campion is the dam of Tansy."),
+    (
+        "is bramble related to sorrel?",
+        "Sorrel is the young of Bramble; their young would be inbred 25 per cent at least.",
+    ),
+    ("are sorrel and yarrow related", "Yarrow is the half sibling of Sorrel."),
+    ("how is 411 related to number 429", "Campion is the granddam of Sorrel."),
+    ("is campion related to yarrow", "Campion and Yarrow are not related as far as parents are written down."),
+    ("is campion related to campion", "That is one and the same animal."),
+]
+
+
+@pytest.mark.parametrize(("asked", "said"), ANY_TWO)
+def test_any_two_that_are_named_are_compared_and_the_table_stays_as_it_is(
+    session: Session, asked: str, said: str
+) -> None:
+    session.say("yarrow")
+    assert session.say(asked) == said
+    assert session.handling.state.animal == "a3"
+
+
 def test_without_an_animal_the_question_is_asked_back(session: Session) -> None:
     assert session.say("until when is her milk withheld") == "Which animal?"
     assert "Tansy: withhold meat" in session.say("tansy")
@@ -153,6 +175,12 @@ def test_the_session_hands_the_question_to_the_herd() -> None:
     assert stage.herd.asked == [("related", "a1", "a5"), ("worst feet", "", "")]
     assert stage.say(QuestionPart("related", animal="Tansy")) == "Which animal?"
     assert stage.say(it("Campion")) == "They are."
+    assert stage.say(QuestionPart("related", animal="Sorrel", other="Tansy")) == "They are."
+    assert stage.herd.asked[-1] == ("related", "a2", "a1")
+    assert stage.say(QuestionPart("related", animal="Sorrel", other="Burdock")) == (
+        "Several animals may be Burdock. Ask by number."
+    )
+    assert stage.say(QuestionPart("related", animal="Nettle", other="Sorrel")) == "I know no animal Nettle."
     assert "cannot answer" in stage.say(QuestionPart("birth"))
 
 

@@ -220,5 +220,7 @@ class Assembly:
         asked = self.parts[-1]
         if slot == "place" and isinstance(asked, QuestionPart):
             self.parts[-1:] = [replace(asked, place=place) for place in places_in(value)]
+        elif slot == "animal" and isinstance(asked, QuestionPart) and asked.animal is not None:
+            self.parts[-1] = replace(asked, other=value)
         else:
             self.parts[-1] = replace(asked, **{slot: value})  # type: ignore[type-var]

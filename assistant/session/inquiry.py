@@ -34,6 +34,9 @@ def inquire(turn: Turn, source: Source, part: QuestionPart) -> None:
 def _ask_herd(turn: Turn, source: Source, part: QuestionPart) -> None:
     """A question that the herd answers: about all of it, about one animal, or about two."""
     question = part.question.casefold()
+    if part.other is not None:
+        _ask_of_two(turn, source, question, (part.animal or "", part.other))
+        return
     named = "" if question in _OF_HERD else _who(turn, source, part)
     if question in _OF_TWO and turn.state.animal is None:
         turn.told(replies.NOBODY)
@@ -42,6 +45,24 @@ def _ask_herd(turn: Turn, source: Source, part: QuestionPart) -> None:
         turn.ask_open(source, QuestionKind.WHO, replies.WHICH_ANIMAL, (part,))
         return
     key, other = (turn.state.animal or "", named) if question in _OF_TWO else (named, "")
+    _answer(turn, question, key, other)
+
+
+def _ask_of_two(turn: Turn, source: Source, question: str, said: tuple[str, str]) -> None:
+    """Both animals are named; who is on the table has nothing to do with it."""
+    one, other = (_named(turn, source, name) for name in said)
+    for name, ids in zip(said, (one, other), strict=True):
+        if len(ids) != 1:
+            told = f"Several animals may be {name}. Ask by number." if ids else f"I know no animal {name}."
+            turn.told(told)
+            return
+    if one == other:
+        turn.told("That is one and the same animal.")
+    else:
+        _answer(turn, question, one[0], other[0])
+
+
+def _answer(turn: Turn, question: str, key: str, other: str) -> None:
     answer = turn.world.answer(question, key, other, turn.today)
     if answer is None:
         turn.told(replies.CANNOT_ANSWER)
@@ -53,8 +74,13 @@ def _who(turn: Turn, source: Source, part: QuestionPart) -> str | None:
     """The animal that a question is about: the one named if it is only one, else the one on the table."""
     if part.animal is None:
         return turn.state.animal
-    ids = source.animals.get(part.animal, ()) or ((part.animal,) if turn.animal(part.animal) else ())
+    ids = _named(turn, source, part.animal)
     return ids[0] if len(ids) == 1 else None
+
+
+def _named(turn: Turn, source: Source, name: str) -> tuple[str, ...]:
+    """Ids of the animals that may be called so."""
+    return source.animals.get(name, ()) or ((name,) if turn.animal(name) else ())
 
 
 def _who_is_left(turn: Turn, _: QuestionPart, __: str) -> str:

@@ -120,13 +120,14 @@ class CommandPart(Part):
 
 @dataclass(frozen=True)
 class QuestionPart(Part):
-    """A question to the assistant with its arguments."""
+    """A question to the assistant with its arguments; `other` is the second animal where it is about two."""
 
     question: str
     place: str | None = None
     finding: str | None = None
     action: str | None = None
     animal: str | None = None
+    other: str | None = None
 
 
 @dataclass(frozen=True)
