@@ -23,12 +23,26 @@ class _Expansion:
 
     def __init__(self, linked: Linked) -> None:
         self.linked = linked
-        self.fst = kaldifst.StdVectorFst()
         self.numbers: dict[str, int] = {}
+        self._n_states = 0
+        self._lines: list[str] = []
+
+    def state(self) -> int:
+        self._n_states += 1
+        return self._n_states - 1
 
     def add(self, source: int, word: str, cost: float, target: int) -> None:
         number = self.numbers.setdefault(word, len(self.numbers) + 1) if word else 0
-        self.fst.add_arc(source, kaldifst.StdArc(number, number, cost, target))
+        self._lines.append(f"{source} {target} {number} {cost!r}")
+
+    def fst(self, start: int, end: int) -> kaldifst.StdVectorFst:
+        """The acceptor from where sentences start to where they end.
+
+        The library reads its text much sooner than it takes arcs one by one from Python.
+        """
+        fst = kaldifst.compile("\n".join([*self._lines, str(end)]), acceptor=True, keep_state_numbering=True)
+        fst.start = start
+        return fst
 
     def expand(self, key: str, start: int, end: int, tails: Mapping[str, int], is_free: bool) -> None:
         """Adds network `key` between two states.
@@ -48,7 +62,7 @@ class _Expansion:
         is_free = is_free or key in self.linked.recursive
         states = {START: start, END: end}
         for number in range(2, len(net.steps)):
-            states[number] = self.fst.add_state()
+            states[number] = self.state()
         for number, steps in enumerate(net.steps):
             source = states[number]
             for step in steps:
@@ -60,7 +74,7 @@ class _Expansion:
                     self.add(source, "", cost, own_tails[step.call])
                 else:
                     # States of its own, so that nothing of a called loop leaks into another way through here.
-                    entry = self.fst.add_state()
+                    entry = self.state()
                     self.add(source, "", cost, entry)
                     self.expand(step.call, entry, target, own_tails, is_free or step.moves)
 
@@ -69,7 +83,7 @@ class _Expansion:
         for words, costs in book.phrases.items():
             for length in range(1, len(words)):
                 if words[:length] not in nodes:
-                    nodes[words[:length]] = self.fst.add_state()
+                    nodes[words[:length]] = self.state()
                     self.add(nodes[words[: length - 1]], words[length - 1], 0.0, nodes[words[:length]])
             self.add(nodes[words[:-1]], words[-1], 0.0 if is_free else min(costs.values()), end)
 
@@ -99,11 +113,9 @@ def word_graph(linked: Linked, rule: str) -> WordGraph:
             f"the graph of <{key}> grows too big ({size} steps), its rules are used too often; simplify it"
         )
     expansion = _Expansion(linked)
-    fst = expansion.fst
-    start, end = fst.add_state(), fst.add_state()
-    fst.start = start
-    fst.set_final(end, 0.0)
+    start, end = expansion.state(), expansion.state()
     expansion.expand(key, start, end, {}, is_free=False)
+    fst = expansion.fst(start, end)
     kaldifst.rmepsilon(fst)
     if fst.num_states == 0:
         return WordGraph(0, frozenset(), (), 1)

@@ -7,6 +7,7 @@ for several frames, or a gap, in which the model of the sounds is silent as such
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
@@ -66,31 +67,40 @@ class PhonemeNetwork:
                 self._fst.set_final(state, 0.0)
         self._fst.start = graph.start
         said = {word: tuple(pronunciations_of(word)) for word in graph.words}
+        # Arcs with one word that lead to one state share its sounds, whatever was said before: a quarter is left.
+        arriving: defaultdict[tuple[str, int], list[Arc]] = defaultdict(list)
         for arc in graph.arcs:
-            for rank, phones in enumerate(said[arc.word]):
-                self._spell(arc, [LABEL[phone] for phone in phones], number[arc.word], rank)
+            arriving[arc.word, arc.target].append(arc)
+        for (word, _), arcs in arriving.items():
+            for rank, phones in enumerate(said[word]):
+                self._spell(arcs, [LABEL[phone] for phone in phones], number[word], rank)
         self.fst = kaldifst.StdConstFst(self._fst)
 
     def _step(self, source: int, label: int, target: int, word: int = 0, cost: float = 0.0) -> None:
         self._fst.add_arc(source, kaldifst.StdArc(label, word, cost, target))
 
-    def _spell(self, arc: Arc, labels: Sequence[int], word: int, rank: int) -> None:
-        """Adds one pronunciation. In a short word every sound must be said, else one, or two that are apart."""
-        cost, dropped = arc.cost + self._costs.variant * (rank > 0), self._costs.dropped
+    def _spell(self, arcs: Sequence[Arc], labels: Sequence[int], word: int, rank: int) -> None:
+        """Adds one pronunciation to arcs of one word that lead to the same state.
+
+        In a short word every sound must be said, else one may be left out, or two that are apart.
+        """
+        target, dropped, variant = arcs[0].target, self._costs.dropped, self._costs.variant * (rank > 0)
         may_drop = len(labels) >= self._costs.whole
         sounds = [self._lasting(label) for label in labels]
         gaps = [self._lasting(INSIDE) for _ in labels[:-1]]
-        self._step(arc.source, labels[0], sounds[0], word, cost)
         for at, gap in enumerate(gaps):
             self._step(sounds[at], INSIDE, gap)
             for before in (sounds[at], gap):
                 self._step(before, labels[at + 1], sounds[at + 1])
                 if may_drop and at + 2 < len(labels):
                     self._step(before, labels[at + 2], sounds[at + 2], cost=dropped)
-        self._step(sounds[-1], SILENT, arc.target)
+        self._step(sounds[-1], SILENT, target)
         if may_drop:
-            self._step(arc.source, labels[1], sounds[1], word, cost + dropped)
-            self._step(sounds[-2], SILENT, arc.target, cost=dropped)
+            self._step(sounds[-2], SILENT, target, cost=dropped)
+        for arc in arcs:
+            self._step(arc.source, labels[0], sounds[0], word, arc.cost + variant)
+            if may_drop:
+                self._step(arc.source, labels[1], sounds[1], word, arc.cost + variant + dropped)
 
     def _lasting(self, label: int) -> int:
         state: int = self._fst.add_state()

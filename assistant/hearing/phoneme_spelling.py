@@ -94,21 +94,22 @@ class _FreeWord(PhonemeNetwork):
         super().__init__(graph, pronunciations_of, costs)
         self.number = self.words.index(word)
 
-    def _spell(self, arc: Arc, labels: Sequence[int], word: int, rank: int) -> None:
-        if arc.word != self._free:
-            super()._spell(arc, labels, word, rank)
+    def _spell(self, arcs: Sequence[Arc], labels: Sequence[int], word: int, rank: int) -> None:
+        if arcs[0].word != self._free:
+            super()._spell(arcs, labels, word, rank)
             return
         if rank > 0:
             return
         between = self._fst.add_state()
-        self._step(arc.source, SILENT, between, word, arc.cost)
+        for arc in arcs:
+            self._step(arc.source, SILENT, between, word, arc.cost)
         for label in LABEL.values():
             sound, gap = self._lasting(label), self._lasting(INSIDE)
             self._step(between, label, sound, cost=self._phone_cost)
             self._step(sound, INSIDE, gap)
             for after in (sound, gap):
                 self._step(after, SILENT, between)
-            self._step(sound, SILENT, arc.target)
+            self._step(sound, SILENT, arcs[0].target)
 
 
 def _best(network: PhonemeNetwork, labels: NDArray[np.float32]) -> list[tuple[float, list[LatticeArc]]]:
