@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 @click.command("check")
 @click.option("--group", help="Names and numbers that sound alike: only within this group.")
-@click.option("--youngest-parent", type=click.IntRange(1, 2000), default=365, show_default=True, help="Days of age.")
+@click.option("--youngest-parent", type=click.IntRange(1, 2000), default=262, show_default=True, help="Days of age.")
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a problem.")
 @click.pass_obj
 def check_animals(store: Path | None, group: str | None, youngest_parent: int, as_json: bool) -> int:

@@ -10,8 +10,12 @@ from graphlib import CycleError, TopologicalSorter
 from assistant.register.register import Register, called
 from assistant.values import Animal, Sex
 
-YOUNGEST_PARENT_DAYS = 365
-"""A dam or sire younger than this when its child was born is reported; early maturing holdings set it lower."""
+YOUNGEST_PARENT_DAYS = 262
+"""A dam or sire younger than this when its child was born is reported: four months and the shortest gestation, 142 days.
+
+Source: kids and lambs reach puberty at four to six months on average, Louisiana State University AgCenter, Puberty and
+development of replacement females for your flock or herd; gestation, see `assistant.husbandry.gestation`.
+"""
 
 MOST_LOOPS = 20
 """More circles of descent are not listed: they go back to one mistake in the whole table."""
