@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 from herd import grammar
-from meaning_table import did, saw
+from meaning_table import did, later, saw
 
 from assistant.meaning.typed import understand
 from assistant.values import AnimalPart, Scope
@@ -54,6 +54,31 @@ def test_a_number_that_goes_on_is_no_smaller_number_and_no_animal(text):
     found, _ = understand(text, grammar(), Scope())
     assert found.parts == ()
     assert found.unplaced
+
+
+@pytest.mark.parametrize(
+    ("text", "days"),
+    [
+        ("check her in 1 day", 1),
+        ("check her in 35 days", 35),
+        ("check her in 100 days", 100),
+        ("check her in five hundred days", 500),
+        ("check her in 799 days", 799),
+        ("check her in 26 weeks", 182),
+        ("check her in 12 months", 360),
+    ],
+)
+def test_any_time_that_is_likely_is_counted(text, days):
+    found, _ = understand(text, grammar(), Scope())
+    assert [part.flat() for part in found.parts] == later("re-check", days)
+    assert found.unplaced == ""
+
+
+@pytest.mark.parametrize("text", ["check her in 1000 days", "check her in 99999 days", "check her in 0 days"])
+def test_a_time_that_cannot_be_meant_sets_no_day_and_is_no_animal(text):
+    found, _ = understand(text, grammar(), Scope())
+    assert [part.flat() for part in found.parts] in ([], later("re-check", None))
+    assert "days" in found.unplaced
 
 
 @pytest.mark.parametrize("text", ["Tansey", "next is Sorel", "Betany"])

@@ -48,7 +48,7 @@ def _part_key(flat: Mapping[str, Any], who: Callable[[str], str]) -> PartKey:
 
 
 def _text(name: str, value: Any, who: Callable[[str], str]) -> str:
-    if name == "animal":
+    if name in ("animal", "other"):
         return who(str(value))
     if isinstance(value, int | float) and not isinstance(value, bool):
         return f"{float(value):g}"

@@ -73,7 +73,10 @@ def _plain(text: str) -> str:
 
 
 def _amount(token: str) -> str:
+    """A number in words; one of more digits than are ever counted stays as it is, so that it is nobody's number."""
     whole, _, tenths = token.partition(".")
+    if len(whole.lstrip("0")) > 4:
+        return token
     said = spoken_numbers(whole.lstrip("0") or "0")[-1] if whole.strip("0") else "zero"
     tenths = tenths.rstrip("0")
     return f"{said} point {' '.join(spoken_numbers(digit)[0] for digit in tenths)}" if tenths else said
