@@ -2,30 +2,39 @@
 
 A verdict does not depend on the remarks before it, so a recording need not be heard one remark after the other. Threads
 would not do: PocketSphinx keeps the interpreter to itself while it works.
+
+A process that dies, as when memory runs out, is started again, and hears again what it had.
 """
 
 from __future__ import annotations
 
+import logging
 import multiprocessing
 import os
-import signal
-import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
-from multiprocessing import connection
+from dataclasses import dataclass, field
+from functools import partial
+from threading import Lock
 from types import TracebackType
-from typing import Protocol, Self, TypeVar
+from typing import Generic, NoReturn, Protocol, Self, TypeVar
 
 from assistant.errors import AssistantError, ListenerMissing
-from assistant.values import Sound, Verdict
+from assistant.listening_worker import Start, begin_apart, judged, names_and_notices, remember
+from assistant.values import Decision, Sound, Verdict
 
 T = TypeVar("T")
 B = TypeVar("B")
 
+_log = logging.getLogger(__name__)
+
 MOST_WORKERS = 4
 """Each has models of its own in memory."""
+
+MOST_DEATHS = 2
+"""A remark over which so many processes died is not tried again: it stays as sound, for the review."""
 
 SPARING = {"MALLOC_ARENA_MAX": "1", "MALLOC_MMAP_THRESHOLD_": "4194304", "MALLOC_TRIM_THRESHOLD_": "4194304"}
 """How the C library of Linux gives memory to a worker; others do not know these settings.
@@ -35,21 +44,6 @@ By itself it would keep, for each thread of a worker, as much as the longest rem
 Source:
     mallopt(3), Linux manual pages.
 """
-
-
-class Listening(Protocol):
-    """A set of listeners: see `assistant.wiring.RemarkEars`."""
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        """Who is listening, the leader first."""
-
-    @property
-    def notices(self) -> tuple[str, ...]:
-        """What the keeper should know of them before they listen, each a sentence."""
-
-    def judge(self, sound: Sound) -> Verdict:
-        """Hears one remark, 16 kHz mono."""
 
 
 class Hearers(Protocol):
@@ -67,32 +61,77 @@ class Hearers(Protocol):
         """Listens to them and gives the verdicts in their order."""
 
 
+class Prepared:
+    """A process that will listen, and loads what it needs anyway while it is not known yet for what.
+
+    Args:
+        load: loads it; must be picklable. If it fails, the listeners will say so when they are made.
+    """
+
+    def __init__(self, load: Callable[[], None]) -> None:
+        self.pool = _processes(1, None)
+        self.pool.submit(load)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        self.pool.shutdown(wait=False, cancel_futures=True)
+
+
+@dataclass(eq=False)
+class _Crew:
+    """Workers that live and die together, and how many of the oldest tasks one that died may have had at hand."""
+
+    pool: Executor
+    n_suspects: int
+
+
+@dataclass(eq=False)
+class _Task(Generic[T]):
+    """Something asked of a worker, and what is given for it in the end, however often it is tried."""
+
+    call: Callable[[], T]
+    give_up: Callable[[], T]
+    given: Future[T] = field(default_factory=Future)
+    n_deaths: int = 0
+
+
 class ListeningPool:
     """Workers with listeners.
 
     Args:
-        start: makes the listeners of one worker; must be picklable.
+        start: makes the listeners of one worker.
         workers: how many; None for one a core, up to four. A single worker is a thread of this process.
         is_apart: a single worker has a process of its own too, and nobody waits until it is there: `is_ready` says
             when, and what is begun before is heard then.
+        prepared: the process of that single worker, if there is one already.
+
+    Attributes:
+        n_restarts: how often workers had to be started again, because one was stopped from outside.
 
     Raises:
         ListenerMissing, UnknownWord, BadGrammar: the listeners cannot be started; if apart, with the first verdict.
     """
 
-    def __init__(self, start: Callable[[], Listening], workers: int | None = None, *, is_apart: bool = False) -> None:
+    def __init__(
+        self, start: Start, workers: int | None = None, *, is_apart: bool = False, prepared: Prepared | None = None
+    ) -> None:
         self.workers = workers or max(1, min(MOST_WORKERS, os.cpu_count() or 1))
-        self._pool: Executor
-        if self.workers == 1 and not is_apart:
-            self._pool = ThreadPoolExecutor(1, "listening", _remember, (start,))
+        self.n_restarts = 0
+        self._start, self._lock, self._is_closed = start, Lock(), False
+        pool: Executor
+        if prepared is not None and self.workers == 1:
+            pool = prepared.pool
+            pool.submit(remember, start)
+        elif is_apart or self.workers > 1:
+            pool = _processes(self.workers, start)
         else:
-            for name, value in SPARING.items():
-                os.environ.setdefault(name, value)
-            context = multiprocessing.get_context("spawn")
-            self._pool = ProcessPoolExecutor(self.workers, context, _remember_apart, (start,))
-        self._started = self._pool.submit(_names_and_notices)
+            pool = ThreadPoolExecutor(1, "listening", remember, (start,))
+        self._crew = _Crew(pool, self.workers)
+        self._started = self._begun(_Task(names_and_notices, _not_started))
         if not is_apart:
-            heard(self._started)
+            self._started.result()
 
     @property
     def is_ready(self) -> bool:
@@ -102,23 +141,20 @@ class ListeningPool:
     @property
     def names(self) -> tuple[str, ...]:
         """Who is listening, the leader first; waits until they are there."""
-        return heard(self._started)[0]
+        return self._started.result()[0]
 
     @property
     def notices(self) -> tuple[str, ...]:
         """What the keeper should know of them, each a sentence; waits until they are there."""
-        return heard(self._started)[1]
+        return self._started.result()[1]
 
     def begin(self, sound: Sound) -> Future[Verdict]:
-        """Begins to listen to one remark, 16 kHz mono; `heard` gives the verdict."""
-        try:
-            return self._pool.submit(_judged, sound)
-        except BrokenProcessPool as error:
-            raise _stopped() from error
+        """Begins to listen to one remark, 16 kHz mono."""
+        return self._begun(_Task(partial(judged, sound), _given_up))
 
     def judge(self, sound: Sound) -> Verdict:
         """Listens to one remark and waits for the verdict."""
-        return heard(self.begin(sound))
+        return self.begin(sound).result()
 
     def in_order(self, sounds: Iterable[tuple[T, Sound]]) -> Iterator[tuple[T, Sound, Verdict]]:
         """Listens to several remarks at once and gives the verdicts in the order of the remarks.
@@ -127,13 +163,90 @@ class ListeningPool:
             sounds: each with what the caller knows it by. No more of them are taken than keep the workers busy. If they
                 break off with an error, what came before comes first.
         """
-        return in_order(sounds, self.begin, heard, 2 * self.workers)
+        return in_order(sounds, self.begin, Future.result, 2 * self.workers)
 
     def __enter__(self) -> Self:
         return self
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
-        self._pool.shutdown(wait=True, cancel_futures=True)
+        self._is_closed = True
+        self._crew.pool.shutdown(wait=True, cancel_futures=True)
+
+    # ------------------------------------------------------------------------------- also in a thread of the executor
+
+    def _begun(self, task: _Task[T]) -> Future[T]:
+        while True:
+            crew = self._crew
+            try:
+                done = crew.pool.submit(task.call)
+                break
+            except BrokenProcessPool:
+                self._replace(crew)
+        done.add_done_callback(partial(self._came, task, crew))
+        task.given.add_done_callback(lambda _: done.cancel())
+        return task.given
+
+    def _came(self, task: _Task[T], crew: _Crew, done: Future[T]) -> None:
+        """Hands on what a worker gave; what one died over is tried again."""
+        if done.cancelled():
+            task.given.cancel()
+            return
+        if isinstance(done.exception(), BrokenProcessPool) and not self._is_closed:
+            self._replace(crew)
+            if self._was_at_hand(crew):
+                task.n_deaths += 1
+            if task.n_deaths < MOST_DEATHS:
+                try:
+                    self._begun(task)
+                except OSError as error:  # no process can be made
+                    _log.warning("a listening process cannot be started: %s", error)
+                else:
+                    return
+            done = _outcome(task.give_up)
+        if task.given.set_running_or_notify_cancel():
+            try:
+                task.given.set_result(done.result())
+            except Exception as error:  # noqa: BLE001 - handed on to whoever waits
+                task.given.set_exception(error)
+
+    def _replace(self, crew: _Crew) -> None:
+        with self._lock:
+            if self._crew is crew and not self._is_closed:
+                self.n_restarts += 1
+                _log.warning("a listening process was stopped from outside; it is started again")
+                self._crew = _Crew(_processes(self.workers, self._start), self.workers)
+
+    def _was_at_hand(self, crew: _Crew) -> bool:
+        """Whether a task of workers that died may have been in work; the oldest are told of first."""
+        with self._lock:
+            crew.n_suspects -= 1
+            return crew.n_suspects >= 0
+
+
+def _processes(workers: int, start: Start | None) -> ProcessPoolExecutor:
+    for name, value in SPARING.items():
+        os.environ.setdefault(name, value)
+    return ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), begin_apart, (start,))
+
+
+def _outcome(call: Callable[[], T]) -> Future[T]:
+    done: Future[T] = Future()
+    try:
+        done.set_result(call())
+    except AssistantError as error:
+        done.set_exception(error)
+    return done
+
+
+def _not_started() -> NoReturn:
+    raise ListenerMissing(
+        "The listeners were stopped from outside while they started, perhaps for want of memory. What was said up to "
+        "here is kept. Close other programs and run the command again with --workers 1."
+    )
+
+
+def _given_up() -> Verdict:
+    return Verdict(Decision.UNHEARD, "the listeners were stopped over it", (), ())
 
 
 def in_order(
@@ -164,69 +277,3 @@ def in_order(
         yield name, sound, wait(begun)
     if fault is not None:
         raise fault
-
-
-def heard(verdict: Future[T]) -> T:
-    """Waits for a verdict, or for what else a worker gives.
-
-    Raises:
-        ListenerMissing: the worker has died, as when memory ran out.
-    """
-    try:
-        return verdict.result()
-    except BrokenProcessPool as error:
-        raise _stopped() from error
-
-
-def _stopped() -> ListenerMissing:
-    return ListenerMissing(
-        "A listening process was stopped from outside, perhaps for want of memory. What was said up to here is kept; "
-        "run the command again with --workers 1."
-    )
-
-
-# ------------------------------------------------------------------------------------------------- inside a worker
-
-_start: Callable[[], Listening] | None = None
-_ears: Listening | None = None
-
-
-def _remember(start: Callable[[], Listening]) -> None:
-    """What a worker will listen with. It is made with the first task, so that an error reaches who asked for it."""
-    global _start, _ears
-    _start, _ears = start, None
-
-
-def _remember_apart(start: Callable[[], Listening]) -> None:
-    """The same in a process of its own, which ends with the program, however that ends.
-
-    Ctrl+C at the terminal is for the program and not for its listeners.
-    """
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    program = multiprocessing.parent_process()
-    if program is not None:
-        # A program that is killed tells its workers nothing, and they would wait for work for ever.
-        threading.Thread(target=_end_with, args=(program.sentinel,), daemon=True).start()
-    _remember(start)
-
-
-def _end_with(sentinel: int) -> None:
-    connection.wait([sentinel])
-    os._exit(1)
-
-
-def _listeners() -> Listening:
-    global _ears  # noqa: PLW0603
-    if _ears is None:
-        if _start is None:
-            raise RuntimeError("a worker listens before it was started")
-        _ears = _start()
-    return _ears
-
-
-def _names_and_notices() -> tuple[tuple[str, ...], tuple[str, ...]]:
-    return _listeners().names, _listeners().notices
-
-
-def _judged(sound: Sound) -> Verdict:
-    return _listeners().judge(sound)

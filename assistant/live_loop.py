@@ -22,7 +22,6 @@ import numpy as np
 
 from assistant.errors import AssistantError
 from assistant.happening import Came, Kept, Levelled, Noted, Ready, Tell, Told
-from assistant.listening_pool import heard
 from assistant.live import Handling, Outcome, Unfinished
 from assistant.live_parts import LiveSession
 from assistant.session import replies
@@ -74,6 +73,7 @@ class LiveLoop:
         self._was_speaking = False
         self._note = ""
         self._warned: set[str] = set()
+        self._n_restarts = 0
 
     # ------------------------------------------------------------------------------------------- from any thread
 
@@ -200,7 +200,7 @@ class LiveLoop:
 
     def _take_spoken(self, key: str, sound: Sound, verdict: Future[Verdict]) -> Outcome:
         handling, by = self._session.handling, self._session.by
-        return handling.take(key, sound, self._time_of(sound), heard(verdict), by)
+        return handling.take(key, sound, self._time_of(sound), verdict.result(), by)
 
     def _take_typed(self) -> None:
         handling, by = self._session.handling, self._session.by
@@ -245,6 +245,11 @@ class LiveLoop:
         if not self._is_ready and session.pool.is_ready:
             self._is_ready = True
             self._tell(Ready(session.pool.names, session.pool.notices))
+        if session.pool.n_restarts > self._n_restarts:
+            self._n_restarts = session.pool.n_restarts
+            told = (Reply(ReplyKind.TOLD, replies.LISTENERS_AGAIN),)
+            self._tell(Told(told))
+            self._say(told)
         if session.source.note and session.source.note != self._note:
             self._say([Reply(ReplyKind.TOLD, replies.CANNOT_HEAR)])
         note = session.source.note or session.mouth.note
@@ -278,7 +283,7 @@ class LiveLoop:
 
 
 def _take_old(item: Unfinished, verdict: Future[Verdict]) -> Outcome:
-    return item.take(heard(verdict))
+    return item.take(verdict.result())
 
 
 def _is_same(one: Sound, other: Sound) -> bool:

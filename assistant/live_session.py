@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
+from assistant.listening_pool import Prepared
 from assistant.live_parts import LiveSession, Silent
 from assistant.live_parts import Mouth as Speaking
 from assistant.recorded import Run, unfinished
@@ -20,7 +21,12 @@ LAST_WORDS_S = 20.0
 
 @contextmanager
 def live_session(
-    run: Run, source: Source, aloud: Aloud, listeners: Sequence[str] | None = None, workers: int | None = None
+    run: Run,
+    source: Source,
+    aloud: Aloud,
+    listeners: Sequence[str] | None = None,
+    workers: int | None = None,
+    prepared: Prepared | None = None,
 ) -> Iterator[LiveSession]:
     """A session that has begun and waits for `LiveLoop.run`; nobody waits for the listeners here.
 
@@ -32,8 +38,9 @@ def live_session(
         aloud: how replies are said.
         listeners: their names; None for all that can run here.
         workers: processes that listen; one if left out.
+        prepared: the process of that one, if it is there already.
     """
-    with run.farm.pool(listeners, workers or 1, is_apart=True) as pool:
+    with run.farm.pool(listeners, workers or 1, is_apart=True, prepared=prepared) as pool:
         handling, _ = run.begin(is_attended=source.is_live)
         mouth = (
             Mouth(Player(HibariVoice.rate_hz, aloud.loudspeaker), HibariVoice, manner(aloud))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from functools import cached_property, partial
@@ -19,7 +20,7 @@ from assistant.hearing.pronunciation import Lexicon
 from assistant.herd import Herd
 from assistant.husbandry.practice import Practice
 from assistant.interpreter import Interpreter
-from assistant.listening_pool import ListeningPool
+from assistant.listening_pool import ListeningPool, Prepared
 from assistant.live import Handling, Judge
 from assistant.look_ahead import LookAhead
 from assistant.meaning.canonical import meaning_key
@@ -125,6 +126,20 @@ def _listener(name: str, graph: WordGraph, sounds: Lexicon, keepers: Path | None
     raise ListenerMissing(f"There is no listener {name!r}. Those that exist are {', '.join(LISTENERS)}.")
 
 
+def load_listeners(names: Sequence[str] | None = None) -> None:
+    """Loads the libraries and models of the listeners, which need nothing of a holding."""
+    for name in names or LISTENERS:
+        with suppress(ListenerMissing):  # whoever makes the listeners is told
+            if name == "phonemes":
+                from assistant.hearing.phoneme_listener import load_network
+
+                load_network()
+            if name == "moonshine":
+                from assistant.hearing.moonshine_model import load_model
+
+                load_model()
+
+
 def ears(graph: WordGraph, sounds: Lexicon, names: Sequence[str] | None = None, keepers: Path | None = None) -> Ears:
     """The listeners that are named, or all that can run here.
 
@@ -196,7 +211,12 @@ class Farm:
         return ears(self.interpreter.grammar.graph(rule), self.lexicon, names, self.keepers)
 
     def pool(
-        self, names: Sequence[str] | None = None, workers: int | None = None, *, is_apart: bool = False
+        self,
+        names: Sequence[str] | None = None,
+        workers: int | None = None,
+        *,
+        is_apart: bool = False,
+        prepared: Prepared | None = None,
     ) -> ListeningPool:
         """Workers that listen for remarks of this holding.
 
@@ -204,11 +224,12 @@ class Farm:
             names: listeners; None for all that can run here.
             workers: see `ListeningPool`.
             is_apart: see `ListeningPool`.
+            prepared: see `ListeningPool`.
 
         Raises:
             ListenerMissing, UnknownWord: as `ears`.
         """
-        return ListeningPool(partial(RemarkEars, self.fresh(), names), workers, is_apart=is_apart)
+        return ListeningPool(partial(RemarkEars, self.fresh(), names), workers, is_apart=is_apart, prepared=prepared)
 
     def fresh(self) -> Farm:
         """The same without what was worked out meanwhile, as it goes to another process."""

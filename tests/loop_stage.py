@@ -77,6 +77,7 @@ class ScriptedPool:
     names = ("one", "two")
     notices = ()
     is_ready = True
+    n_restarts = 0
 
     def __init__(self, judge: Callable[[Sound], Verdict]) -> None:
         self._judge = judge

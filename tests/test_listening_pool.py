@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -14,7 +16,7 @@ import numpy as np
 import pytest
 
 from assistant.errors import ListenerMissing
-from assistant.listening_pool import SPARING, ListeningPool, heard
+from assistant.listening_pool import SPARING, ListeningPool, Prepared
 from assistant.values import Decision, Sound, Verdict
 
 
@@ -45,7 +47,7 @@ def test_verdicts_belong_to_their_remarks(workers: int) -> None:
     with ListeningPool(partial(Counting, "samples"), workers) as pool:
         assert (pool.names, pool.notices) == (("counting",), ("It counts only.",))
         begun = [pool.begin(sound(n)) for n in range(1, 9)]
-        assert [heard(one).choices for one in begun] == [(f"{n} samples",) for n in range(1, 9)]
+        assert [one.result().choices for one in begun] == [(f"{n} samples",) for n in range(1, 9)]
         assert pool.judge(sound(3)).choices == ("3 samples",)
 
 
@@ -55,13 +57,70 @@ def test_a_listener_that_cannot_start_is_said_at_once(workers: int) -> None:
         ListeningPool(refuse, workers)
 
 
-def test_a_worker_that_dies_is_said_in_a_sentence() -> None:
-    with ListeningPool(partial(Counting, "samples"), 2) as pool, pytest.raises(ListenerMissing, match="--workers 1"):
-        pool.judge(sound(0))
-
-
 def frugal() -> Counting:
     return Counting("samples", (os.environ.get("MALLOC_ARENA_MAX", "none"),))
+
+
+def nothing() -> None:
+    """Loads nothing."""
+
+
+def until(is_so: Callable[[], bool]) -> bool:
+    end = time.monotonic() + 60
+    while not is_so() and time.monotonic() < end:
+        time.sleep(0.01)
+    return is_so()
+
+
+@dataclass
+class Writing(Counting):
+    """Writes down which process hears, and gives time to kill the first; one of a single sample may be killed over."""
+
+    folder: Path = Path()
+
+    def judge(self, sound: Sound) -> Verdict:
+        if len(sound.samples) == 1 and not list(self.folder.iterdir()):
+            (self.folder / str(os.getpid())).touch()
+            time.sleep(60)
+        return super().judge(sound)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="kills a process by its number")
+def test_a_process_that_is_killed_is_started_again_and_hears_again_what_it_had(tmp_path: Path) -> None:
+    with ListeningPool(partial(Writing, "samples", folder=tmp_path), 1, is_apart=True) as pool:
+        begun = [pool.begin(sound(n)) for n in (1, 2, 3)]
+        assert until(lambda: any(tmp_path.iterdir()))
+        os.kill(int(next(tmp_path.iterdir()).name), signal.SIGKILL)
+        assert [one.result(60).choices for one in begun] == [("1 samples",), ("2 samples",), ("3 samples",)]
+        assert pool.n_restarts == 1
+
+
+@pytest.mark.parametrize(("workers", "is_apart"), [(1, True), (2, False)])
+def test_a_remark_over_which_they_always_die_is_left_for_the_review(workers: int, is_apart: bool) -> None:
+    with ListeningPool(partial(Counting, "samples"), workers, is_apart=is_apart) as pool:
+        begun = [pool.begin(sound(n)) for n in (5, 0)]
+        assert begun[0].result().choices == ("5 samples",)
+        assert begun[1].result().decision is Decision.UNHEARD
+        assert pool.judge(sound(6)).choices == ("6 samples",)
+        assert pool.n_restarts == 2
+
+
+def die() -> Counting:
+    os._exit(3)
+
+
+@pytest.mark.parametrize("workers", [1, 2])
+def test_listeners_that_die_when_they_are_made_are_said_in_a_sentence(workers: int) -> None:
+    with ListeningPool(die, workers, is_apart=True) as pool, pytest.raises(ListenerMissing, match="--workers 1"):
+        pool.names  # noqa: B018
+
+
+@pytest.mark.parametrize("load", [nothing, die], ids=["loaded", "died while it loaded"])
+def test_a_process_that_was_prepared_listens(load: Callable[[], None]) -> None:
+    with Prepared(load) as prepared, ListeningPool(frugal, 1, is_apart=True, prepared=prepared) as pool:
+        assert pool.names == (SPARING["MALLOC_ARENA_MAX"],)
+        assert pool.judge(sound(4)).choices == ("4 samples",)
+        assert pool.n_restarts == (load is die)
 
 
 def test_a_worker_apart_takes_memory_sparingly() -> None:
@@ -79,7 +138,7 @@ from assistant.listening_pool import ListeningPool
 if __name__ == "__main__":
     with ListeningPool(partial(Counting, "samples"), 2) as pool:
         pool.judge(sound(3))
-        print(*pool._pool._processes, flush=True)
+        print(*pool._crew.pool._processes, flush=True)
         time.sleep(60)
 """
 

@@ -4,6 +4,10 @@ from __future__ import annotations
 
 import io
 import json
+import multiprocessing
+import sys
+import threading
+import time
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +15,7 @@ import pytest
 import soundfile
 
 from assistant.cli.main import ExitStatus, run
+from assistant.session.replies import LISTENERS_AGAIN
 from assistant.sound.device import Device
 from assistant.sound.recording import blocks
 from assistant.store.store import Store
@@ -65,6 +70,33 @@ def test_the_live_path_records_the_same_as_the_file_path(store, beginning, tmp_p
     assert got[0] == got[1]
     assert len(got[0][0]) >= 5
     assert len(got[0][1][0]) >= 5
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="kills as the system does when memory runs out")
+def test_a_listening_process_that_is_killed_loses_nothing(store, beginning, tmp_path, capsys) -> None:
+    """Killed while it has a remark: the remark is heard again, the keeper is told, the records are the same."""
+    session = ["session", "--from", str(beginning), "--started", "2026-05-26", "--json", "--pace", "fast"]
+    session += ["--listeners", "pocketsphinx,phonemes"]
+    other = tmp_path / "other.db"
+    other.write_bytes(store.read_bytes())
+    assert run(["--store", str(store), *session]) == ExitStatus.OK
+    assert LISTENERS_AGAIN not in capsys.readouterr().err
+    killer = threading.Thread(target=kill_listeners_at_work, args=(other,))
+    killer.start()
+    assert run(["--store", str(other), *session]) == ExitStatus.OK
+    killer.join()
+    assert LISTENERS_AGAIN in capsys.readouterr().err
+    assert records(other) == records(store)
+
+
+def kill_listeners_at_work(store: Path) -> None:
+    n_pending = 0
+    while not n_pending:
+        time.sleep(0.02)
+        with Store.open(store, read_only=True) as held:
+            n_pending = len(held.pending())
+    for process in multiprocessing.active_children():
+        process.kill()
 
 
 @pytest.mark.parametrize(

@@ -371,3 +371,13 @@ def test_a_missing_loudspeaker_is_noted(stage) -> None:
     stage.run(stage.says("tansy"))
     assert [what.text for what in stage.of(Noted)] == [stage.mouth.note]
     assert stage.words == ["tansy"]
+
+
+def test_the_keeper_is_told_once_when_listeners_had_to_be_started_again(stage) -> None:
+    def restarted() -> None:
+        stage.pool.n_restarts = 1
+
+    stage.run(stage.says("tansy"), restarted, stage.says("left hind crack"), stage.says("condition three"))
+    assert stage.told_aside.count(replies.LISTENERS_AGAIN) == 1
+    assert [reply.text for reply in stage.mouth.said].count(replies.LISTENERS_AGAIN) == 1
+    assert stage.words == ["tansy", "left hind crack", "condition three"]

@@ -105,13 +105,13 @@ def live_by_lines(
     once.
     """
     from assistant.cli.facing import is_terminal
+    from assistant.listening_ahead import prepared
 
-    sound = opened_sound()
-    try:
+    with prepared(names, workers) as listeners, contextlib.closing(opened_sound()) as sound:
         from assistant.live_loop import LiveLoop
         from assistant.live_session import live_session
 
-        with run_opened() as run, live_session(run, sound, aloud, names, workers) as session:
+        with run_opened() as run, live_session(run, sound, aloud, names, workers, listeners) as session:
             say_alike(run)
             loop = LiveLoop(session, Lines(len(run.planned), as_json=as_json))
             if is_terminal():
@@ -121,8 +121,6 @@ def live_by_lines(
             with _ended_by_ctrl_c(loop):
                 loop.run()
             say_where(run, session.handling.session)
-    finally:
-        sound.close()
 
 
 class Lines:

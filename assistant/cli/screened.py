@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, closing, contextmanager
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -152,14 +152,13 @@ def live(
 
     @contextmanager
     def opened() -> Iterator[tuple[LiveSession, Herd]]:
-        from assistant.live_session import live_session
+        from assistant.listening_ahead import prepared
 
-        sound = opened_sound()
-        try:
-            with run_opened() as run, live_session(run, sound, aloud, listeners, workers) as session:
+        with prepared(listeners, workers) as process, closing(opened_sound()) as sound:
+            from assistant.live_session import live_session
+
+            with run_opened() as run, live_session(run, sound, aloud, listeners, workers, process) as session:
                 yield session, _herd(run, session.handling.session)
-        finally:
-            sound.close()
 
     return opened
 

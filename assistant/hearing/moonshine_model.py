@@ -36,12 +36,7 @@ class MoonshineModel:
     """
 
     def __init__(self) -> None:
-        folder = _folder()
-        try:
-            self._encoder, self._decoder = _session(folder / ENCODER), _session(folder / DECODER)
-            self.pieces = _pieces((folder / TOKENS).read_bytes())
-        except (OSError, IndexError, RuntimeError) as error:
-            raise ListenerMissing(f"The Moonshine model cannot be loaded: {error}. Install it again.") from error
+        self._encoder, self._decoder, self.pieces = load_model()
         self._last: tuple[NDArray[np.float32], NDArray[np.float32]] | None = None
         self._past = {
             given.name: np.zeros((1, given.shape[1], 0, given.shape[3]), np.float32)
@@ -119,6 +114,19 @@ def _folder() -> Path:
     if missing := [name for name in FILES if not (folder / name).is_file()]:
         raise ListenerMissing(f"The Moonshine model has no file {folder / missing[0]}. Install moonshine-voice again.")
     return folder
+
+
+def load_model() -> tuple[Any, Any, list[str]]:
+    """Encoder, decoder, and the text of each token; loaded once.
+
+    Raises:
+        ListenerMissing: as `MoonshineModel`.
+    """
+    folder = _folder()
+    try:
+        return _session(folder / ENCODER), _session(folder / DECODER), _pieces((folder / TOKENS).read_bytes())
+    except (OSError, IndexError, RuntimeError) as error:
+        raise ListenerMissing(f"The Moonshine model cannot be loaded: {error}. Install it again.") from error
 
 
 @cache

@@ -118,7 +118,7 @@ class PhonemeListener:
         self, graph: WordGraph, lexicon: Lexicon, ease: Ease | None = None, costs: Costs | None = None
     ) -> None:
         self._lexicon, self._costs = lexicon, costs or Costs()
-        self._model = _model()
+        self._model = load_network()
         clearing.prepare()
         self._last: tuple[Sound, NDArray[np.float32], float] | None = None
         self._symbols_heard = _symbols_heard(self._model.decoder_tokens, ease or Ease())
@@ -248,7 +248,12 @@ def _word_spans(arcs: Sequence[LatticeArc]) -> list[tuple[int, int, float]]:
 
 
 @cache
-def _model() -> Any:
+def load_network() -> Any:
+    """The network of the package `hama`, loaded once.
+
+    Raises:
+        ListenerMissing: it cannot run here.
+    """
     try:
         from hama import ASRModel
 

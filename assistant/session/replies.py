@@ -63,6 +63,7 @@ NOTHING_DUE = "Nothing is due."
 ALL_DONE = "That was the last one."
 STOPPED = "Listening has stopped. Look at the screen."
 CANNOT_HEAR = "I cannot hear you. Look at the microphone."
+LISTENERS_AGAIN = "The listeners were stopped and start again. What you said is heard again."
 DO_NOT_TIP = "Heavily pregnant: do not tip."
 
 # ----------------------------------------------------------------------------------------------------------- words
