@@ -11,7 +11,7 @@ from assistant.husbandry.choice import relation
 from assistant.husbandry.follow_up import is_now
 from assistant.husbandry.kinship import kinship
 from assistant.session import replies
-from assistant.session.scale import LAMENESS
+from assistant.session.scale import LAMENESS, YOUNG_BORN
 from assistant.session.world import Answer, Due, LastVisit
 from assistant.values import Animal, Entry, Sex, Species
 
@@ -84,7 +84,12 @@ class Herd:
         if not history.entries:
             return None
         last = history.entries[-1].session
-        return LastVisit(history.trimmed, tuple(entry.part for entry in history.entries if entry.session == last))
+        births = [entry.time.date() for entry in history.entries if entry.part.flat().get("measure") == YOUNG_BORN]
+        return LastVisit(
+            history.trimmed,
+            tuple(entry.part for entry in history.entries if entry.session == last),
+            born=max(births, default=None),
+        )
 
     def due(self, today: date, /) -> tuple[Due, ...]:
         """What is due up to `today`: follow-ups, oldest first, then feet that were trimmed before and are due again."""
@@ -101,7 +106,7 @@ class Herd:
         ahead, told = self._on(today), []
         if ahead is None:
             return ()
-        birth = ahead.pregnancies.get(key)
+        birth = ahead.pregnancy(key)
         if birth and birth.caution(today):
             told.append(replies.DO_NOT_TIP)
             if WATCH_FEED in ahead.traits.get(key, ()):
@@ -130,7 +135,7 @@ class Herd:
                 since = date(today.year, 1, 1)
                 return answer.worst_feet(ahead.feet(since, today), since)
             case "birth":
-                return answer.birth(ahead.pregnancies.get(key), who, today)
+                return answer.birth(ahead.pregnancy(key), who, today)
             case "withheld":
                 return answer.withheld(ahead.withheld(key).get(key), who)
             case "related":

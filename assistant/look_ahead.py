@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta
 from functools import cached_property
 
 from assistant.husbandry import choice, family, feet, follow_up, gestation, medicine, readiness, trim
-from assistant.husbandry.book import Given, Mating, Settled
+from assistant.husbandry.book import Birth, Given, Mating, Settled
 from assistant.husbandry.choice import Choice
 from assistant.husbandry.family import Parents, Pedigree
 from assistant.husbandry.feet import Share, Tally
@@ -68,17 +68,29 @@ class LookAhead:
         """Who may give birth, and when."""
         return gestation.pregnancies(self.by_id, self.matings, self.today, self.last_births)
 
+    def pregnancy(self, key: str) -> Pregnancy | None:
+        """When one animal may give birth; knows of a birth that was recorded after `pregnancies` was read."""
+        of = self.pregnancies.get(key)
+        return of if of and not self._store.ask(outlook.births, of.no_tip_from, self.today, key) else None
+
     @cached_property
     def last_births(self) -> dict[str, date]:
-        """Animal → birth of its youngest young, by the register; only births of the last months."""
+        """Animal → when it last gave birth, as recorded or by its youngest young in the register; of a year at most."""
         period = self.today - timedelta(days=BIRTH_DAYS), self.today
-        found: dict[str, date] = {}
+        found = {one.animal: one.day for one in self.births(BIRTH_DAYS)}
         children = self._store.ask(outlook.children, period)
         parents = family.parents(children, self.by_id.keys(), lambda: self._store.ask(outlook.called))
         for key, (_, dam) in parents.items():
             if dam and (born := self.by_id[key].born):
                 found[dam] = max(born, found.get(dam, born))
         return found
+
+    def births(self, days: int) -> tuple[Birth, ...]:
+        """Births of the last days, as sessions or the keeper recorded them, the latest last."""
+        since = self.today - timedelta(days=days)
+        of_sessions = (Birth("", *one) for one in self._store.ask(outlook.births, since, self.today))
+        of_book = (one for one in self._store.records(Birth) if since <= one.day <= self.today)
+        return tuple(sorted((*of_sessions, *of_book), key=lambda one: one.day))
 
     @property
     def last_trims(self) -> dict[str, date]:

@@ -31,6 +31,7 @@ RECORDS = [
         *[texts] * 5,
         *[st.none() | st.integers(0, 999)] * 2,
     ),
+    st.builds(book.Birth, texts, texts, days, st.integers(1, 8), st.booleans()),
     st.builds(Bought, texts, texts, days, texts, texts, texts),
     st.builds(Settled, texts, texts, st.sampled_from(Settlement), days, st.none() | days),
 ]

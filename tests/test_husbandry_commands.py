@@ -148,6 +148,26 @@ def test_the_plan_for_a_date(farm: Farm) -> None:
     assert "Not enough." in farm.run("due", "plan", "--before", "2026-05-09", "--on", "2026-05-08", "--hours", "0.2")
 
 
+def test_a_birth_written_down_ends_what_was_to_come(farm: Farm) -> None:
+    """Mated from 2025-10-01: no tipping from 2026-01-12."""
+    farm.run("mating", "add", "--male", "bramble", "--group", "milkers", "--in", "2025-10-01")
+    assert "Sorrel" in by_name(farm.json("mating", "--on", "2026-03-02")["births"])
+    told = farm.run("mating", "born", "sorrel", "--young", "2", "--on", "2026-03-02")
+    assert told.startswith("Sorrel: 2 born on 2026-03-02.")
+    got = farm.json("mating", "--on", "2026-03-02")
+    assert "Sorrel" not in by_name(got["births"])
+    assert [(row["animal"], row["day"], row["young"]) for row in got["born"]] == [("Sorrel", "2026-03-02", 2)]
+    assert "Births of the last 60 days: 1" in farm.run("mating", "--on", "2026-03-02")
+    farm.run("mating", "born", "sorrel", "--young", "3", "--on", "2026-03-02")
+    assert [row["young"] for row in farm.json("mating", "--on", "2026-03-02")["born"]] == [3], "said again, not twice"
+    assert "Bramble is male" in farm.run("mating", "born", "bramble", "--young", "1", status=1)
+    farm.type("yarrow\nkidded twins\ndone\nfinish\n", "2026-03-03 09:00:00")
+    got = farm.json("mating", "--on", "2026-03-03")
+    assert "Yarrow" not in by_name(got["births"])
+    assert [row["animal"] for row in got["born"]] == ["Sorrel", "Yarrow"]
+    assert farm.json("mating", "--on", "2026-06-01")["born"] == []
+
+
 def test_males_in_and_out_give_births_and_returns(farm: Farm) -> None:
     farm.run("mating", "add", "--male", "bramble", "--group", "milkers", "--in", "2025-10-01")
     rows = by_name(farm.json("mating", "--on", "2026-01-20")["births"])

@@ -19,7 +19,7 @@ from assistant.husbandry.practice import Medicine, Practice, Recheck
 from assistant.husbandry.readiness import Readiness
 from assistant.register.register import Register
 from assistant.store.store import Store
-from assistant.values import Animal, QuestionPart, SessionInfo, Sex, Species
+from assistant.values import Animal, MeasurePart, QuestionPart, SessionInfo, Sex, Species
 from assistant.wiring import Farm
 
 F, M = Sex.FEMALE, Sex.MALE
@@ -154,6 +154,43 @@ def test_a_young_in_the_register_says_that_she_gave_birth(session: Session) -> N
     session.begin("s3")
     assert session.say("when is tansy due") == "Neither a mating nor a day of birth is on record for Tansy."
     assert "Heavily pregnant" not in session.say("tansy")
+
+
+def test_a_birth_that_is_recorded_ends_the_pregnancy_at_once(session: Session) -> None:
+    assert "Heavily pregnant" in session.say("campion")
+    session.say("kidded twins")
+    assert session.say("when is she due") == "Neither a mating nor a day of birth is on record for Campion."
+    assert "due on the twentieth" in session.say("scratch that", "when is she due"), "taken back, so still in kid"
+    session.say("kidded twins", "tansy")
+    assert "Heavily pregnant" not in session.say("campion")
+    session.now += timedelta(days=10)
+    session.begin("s3")
+    assert "Heavily pregnant" not in session.say("campion")
+
+
+BIRTHS = [
+    ("kidded twins", 2),
+    ("she lambed triplets", 3),
+    ("she's kidded", 0),
+    ("has lambed a single", 1),
+    ("gave birth to 2 kids", 2),
+    ("had two lambs", 2),
+    ("she had a lamb", 1),
+    ("kidded four", 4),
+]
+
+
+@pytest.mark.parametrize(("said", "young"), BIRTHS)
+def test_ways_to_say_that_she_gave_birth(said: str, young: int) -> None:
+    assert FARM.interpreter.typed(said).parts == (MeasurePart("young born", young),)
+
+
+def test_how_many_is_asked_and_a_male_gives_no_birth(session: Session) -> None:
+    assert session.say("tansy", "she's kidded") == "Young born are counted from one to eight. Say it again?"
+    assert session.say("three") == "Three."
+    assert session.say("bramble", "kidded twins") == "Bramble is male in the register. Say it again?"
+    parts = [(entry.animal, entry.part) for entry in session.store.entries(session="s2")]
+    assert parts == [("a1", MeasurePart("young born", 3))]
 
 
 def test_medicines_of_the_list_are_words_that_are_heard(session: Session) -> None:

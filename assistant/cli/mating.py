@@ -23,6 +23,7 @@ from assistant.cli.ahead import (
 )
 from assistant.cli.show import table
 from assistant.errors import BadRegister, BadStore
+from assistant.session.scale import MOST_YOUNG
 
 if TYPE_CHECKING:
     from assistant.husbandry.choice import Choice
@@ -36,6 +37,10 @@ WATCH_DAYS = 42
 Source: most growth before birth is in the last four to six weeks, Schoenian, University of Maryland Extension, Getting
 ready for lambing and kidding, 2011.
 """
+
+
+BORN_DAYS = 60
+"""So long a birth stands in the list (common practice, no source)."""
 
 
 @click.group("mating", invoke_without_command=True)
@@ -69,13 +74,20 @@ def mating_command(ctx: click.Context, on: datetime | None, group: str | None, a
             for one in births
         ]
         returns = _returns(ahead)
+        born = [
+            {"animal": ahead.label(one.animal), "id": one.animal, "day": day_text(one.day), "young": one.young}
+            for one in ahead.births(BORN_DAYS)
+            if one.animal in ids
+        ]
         daughters = [{"dam": ahead.label(dam), "daughter": ahead.label(key)} for dam, key in ahead.unwanted_daughters()]
     if as_json:
-        flat = {"on": day_text(ahead.today), "births": rows, "returns": returns, "daughters": daughters}
-        click.echo(json.dumps(flat))
+        flat = {"births": rows, "returns": returns, "born": born, "daughters": daughters}
+        click.echo(json.dumps({"on": day_text(ahead.today), **flat}))
         return
     _show("Births to come", rows, ("animal", "due", "to", "earliest", "latest", "no tipping from", "male", "mind"))
     _show("To watch for return to the male", returns, ("animal", "from", "to", "male"))
+    if born:
+        _show(f"Births of the last {BORN_DAYS} days", born, ("animal", "day", "young"))
     if daughters:
         _show("Daughters of dams of which none were to be kept", daughters, ("dam", "daughter"))
 
@@ -169,6 +181,27 @@ def end(store: Path | None, male: str, out: datetime) -> None:
         for mating in running:
             held.save_record(replace(mating, ended=out.date()), ahead.now)
     click.echo(f"{one.label} out on {out.date()}.")
+
+
+@mating_command.command("born")
+@click.argument("animal")
+@click.option("--young", type=click.IntRange(1, MOST_YOUNG), required=True, help="How many were born, dead or alive.")
+@on_option
+@click.pass_obj
+def born(store: Path | None, animal: str, young: int, on: datetime | None) -> None:
+    """Write down that ANIMAL gave birth; so she is no longer in kid or in lamb."""
+    from assistant.husbandry.book import Birth
+    from assistant.values import Sex
+
+    with looking(store, on, to_write=True) as (ahead, held):
+        one = found_animal(held, animal)
+        if one.sex in (Sex.MALE, Sex.CASTRATED):
+            raise BadRegister(f"{one.label} is {one.sex} in the register. Name a female.")
+        key = str(uuid.uuid5(uuid.NAMESPACE_OID, f"birth {one.id} {ahead.today}"))
+        held.save_record(Birth(key, one.id, ahead.today, young), ahead.now)
+        if one.due:
+            held.save_animals([replace(one, due=None)], ahead.now)
+    click.echo(f"{one.label}: {young} born on {ahead.today}. Bring the young into the register to know their families.")
 
 
 # ------------------------------------------------------------------------------------------------- who and whom

@@ -1,4 +1,4 @@
-"""What the keeper writes down outside sessions: matings, details of treatments, purchases, settled follow-ups."""
+"""What the keeper writes down outside sessions: matings, births, treatments and purchases, settled follow-ups."""
 
 from __future__ import annotations
 
@@ -87,6 +87,22 @@ class Bought:
     is_withdrawn: bool = False
 
 
+@dataclass(frozen=True)
+class Birth:
+    """A birth that no session recorded.
+
+    Attributes:
+        animal: id of the mother.
+        young: how many were born, dead or alive.
+    """
+
+    id: str
+    animal: str
+    day: date
+    young: int
+    is_withdrawn: bool = False
+
+
 class Settlement(StrEnum):
     """What became of a follow-up by the keeper's word."""
 
@@ -113,7 +129,13 @@ class Settled:
     is_withdrawn: bool = False
 
 
-BOOKS: Mapping[str, type[Any]] = {"mating": Mating, "given": Given, "bought": Bought, "settled": Settled}
+BOOKS: Mapping[str, type[Any]] = {
+    "mating": Mating,
+    "birth": Birth,
+    "given": Given,
+    "bought": Bought,
+    "settled": Settled,
+}
 """Name of a book in the store → what it holds."""
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from assistant.session import replies
 from assistant.session.coverage import gaps
 from assistant.session.events import AnimalCaught, AnimalLeft, GapsTold, TableSure
 from assistant.session.replies import ReplyKind
+from assistant.session.scale import YOUNG_BORN
 from assistant.session.state import Choice, Outcome, OutcomeKind, Policy, Question, QuestionKind
 from assistant.session.turn import Source, Turn
 from assistant.values import Animal, AnimalPart, FindingPart, MeasurePart, Part, Species
@@ -134,7 +137,8 @@ def cautions(turn: Turn, key: str) -> list[str]:
     """What the keeper must know before laying hands on an animal."""
     animal, last, today = turn.animal(key), turn.last_visit(key), turn.today
     sentences = []
-    if animal and animal.due and -LATE_DAYS <= (animal.due - today).days <= NO_TIP_DAYS + EARLY_DAYS:
+    due = animal.due if animal else None
+    if due and -LATE_DAYS <= (due - today).days <= NO_TIP_DAYS + EARLY_DAYS and not _gave_birth(turn, key, due):
         sentences.append(replies.DO_NOT_TIP)
     sentences += [text for text in turn.world.cautions(key, today) if text not in sentences]
     if last is None:
@@ -146,6 +150,18 @@ def cautions(turn: Turn, key: str) -> list[str]:
     if any(_is_lame(part, species) for part in last.parts):
         sentences.append("Lame last time.")
     return [*sentences, *last.cautions]
+
+
+def _gave_birth(turn: Turn, key: str, due: date) -> bool:
+    """Whether a birth is on record that ends what was due on a day."""
+    last = turn.last_visit(key)
+    now = any(_is_birth(entry.part) for entry in turn.state.entries_of(key))
+    before = last is not None and last.born is not None and (due - last.born).days <= NO_TIP_DAYS + EARLY_DAYS
+    return now or before
+
+
+def _is_birth(part: Part) -> bool:
+    return isinstance(part, MeasurePart) and part.measure == YOUNG_BORN
 
 
 def _is_lame(part: Part, species: Species) -> bool:

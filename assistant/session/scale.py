@@ -19,6 +19,12 @@ CONDITION = {Species.SHEEP: (0, 5), Species.GOAT: (1, 5)}
 0 is accepted for sheep as an emergency: Russel, Doney & Gunn, 1969, scale 0–5.
 """
 
+YOUNG_BORN = "young born"
+"""How many young an animal gave birth to, dead or alive, at the time of the entry."""
+
+MOST_YOUNG = 8
+"""More at one birth are a slip of the tongue or hand (common practice, no source)."""
+
 BOUNDS = {"weight": (0.5, 250.0, "kilos"), "temperature": (30.0, 45.0, "degrees")}
 """Numbers outside cannot be a living goat or sheep on a scale or thermometer (common practice, no source)."""
 
@@ -40,6 +46,9 @@ def misfit(part: MeasurePart, species: Species, lameness: tuple[int, int] | None
         if not _fits(value, (low, high)):
             animals = "sheep" if species is Species.SHEEP else "goats"
             return f"Lameness of {animals} goes from {in_words(low)} to {in_words(high)}."
+    elif part.measure == YOUNG_BORN:
+        if not _fits(value, (1, MOST_YOUNG)):
+            return f"Young born are counted from one to {in_words(MOST_YOUNG)}."
     elif part.measure in BOUNDS:
         least, most, unit = BOUNDS[part.measure]
         if not (math.isfinite(value) and least <= value <= most):

@@ -20,10 +20,10 @@ from assistant.session.events import (
 )
 from assistant.session.fold import applied
 from assistant.session.replies import Reply, ReplyKind
-from assistant.session.scale import misfit
+from assistant.session.scale import YOUNG_BORN, misfit
 from assistant.session.state import Question, QuestionKind, SessionState
 from assistant.session.world import LastVisit, World
-from assistant.values import Animal, AnimalPart, Entry, MeasurePart, Part, Scope, Species, State
+from assistant.values import Animal, AnimalPart, Entry, MeasurePart, Part, Scope, Sex, Species, State
 
 Animals = Mapping[str, tuple[str, ...]]
 
@@ -171,6 +171,8 @@ class Turn:
         """Why a number does not fit the scale of an animal (of the one on the table if left out); None if it does."""
         animal = self.animal(key or self.state.animal)
         species = animal.species if animal else Species.GOAT
+        if part.measure == YOUNG_BORN and animal and animal.sex in (Sex.MALE, Sex.CASTRATED):
+            return f"{replies.called(animal)} is {animal.sex} in the register."
         return misfit(part, species, self.world.lameness(species))
 
     def last_visit(self, key: str | None) -> LastVisit | None:

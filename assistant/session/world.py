@@ -19,6 +19,7 @@ class LastVisit:
         milk_until: first day on which milk may be used again.
         meat_until: first day on which meat may be used again.
         cautions: further sentences to be said when the animal is caught.
+        born: day on which it last gave birth.
     """
 
     trimmed: date | None = None
@@ -26,6 +27,7 @@ class LastVisit:
     milk_until: date | None = None
     meat_until: date | None = None
     cautions: tuple[str, ...] = ()
+    born: date | None = None
 
 
 @dataclass(frozen=True)

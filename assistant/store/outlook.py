@@ -14,6 +14,7 @@ from assistant.husbandry.family import Called, Child
 from assistant.husbandry.follow_up import Asked
 from assistant.husbandry.head import IN_HERD, Head
 from assistant.husbandry.readiness import Measured
+from assistant.session.scale import YOUNG_BORN
 from assistant.values import FEET, Sex, Species
 
 _SPECIES = {str(one): one for one in Species}
@@ -41,6 +42,14 @@ class Visit(NamedTuple):
     day: date
     session: str
     is_trimmed: bool
+
+
+class Born(NamedTuple):
+    """A birth that a session recorded: the mother, the day, and how many young."""
+
+    animal: str
+    day: date
+    young: int
 
 
 class Entered(NamedTuple):
@@ -107,6 +116,17 @@ def last_values(db: Database, measure: str) -> dict[str, Measured]:
     ).fetchall()
     values = _made(Measured, ((value, _day(day)) for _, value, day, _ in rows))
     return dict(zip((row[0] for row in rows), values, strict=True))
+
+
+def births(db: Database, since: date, until: date, animal: str | None = None) -> tuple[Born, ...]:
+    """Births that sessions recorded in a period, in the order of days; of one animal, or all."""
+    clause, values = (" AND animal = ?", (animal,)) if animal is not None else ("", ())
+    rows = db.execute(
+        "SELECT animal, day, value FROM entry WHERE is_live AND kind = 'measure' AND what = ? "
+        f"AND day BETWEEN ? AND ?{clause} ORDER BY day, number",
+        (YOUNG_BORN, since.isoformat(), until.isoformat(), *values),
+    )
+    return tuple(Born(animal, _day(day), int(young)) for animal, day, young in rows)
 
 
 def traits(db: Database) -> dict[str, frozenset[str]]:
