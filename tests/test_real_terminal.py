@@ -27,7 +27,7 @@ class Terminal:
     """One terminal of 80 columns and 24 rows, in a server of its own."""
 
     def __init__(self, folder: Path, words: str) -> None:
-        self._tmux = ["tmux", "-L", f"assistant-{os.getpid()}", "-f", "/dev/null"]
+        self._tmux = ["tmux", "-L", f"assistant-{os.getpid()}-{id(self)}", "-f", "/dev/null"]
         env = f"PYTHONPATH={ROOT}"
         command = (
             f"env {env} {sys.executable} -m assistant --store {folder / 'herd.db'} {words}; echo left with $?; cat"

@@ -9,8 +9,10 @@ import pytest
 from textual.app import App, ComposeResult
 from textual.containers import Horizontal
 from textual.content import Content
+from textual.events import Key
 from textual.pilot import Pilot
 
+from assistant.screens.choosing import Choosing
 from assistant.screens.face import Face, PenScreen
 from assistant.screens.lines import Line, Lines
 from assistant.screens.page import Page
@@ -139,4 +141,23 @@ async def test_a_key_of_the_review_is_one_paint(tmp_path, monkeypatch, key) -> N
         await pilot.press(key)
         await pilot.pause(0.2)
         assert len(painted) == 1
+    stage.store.close()
+
+
+@pytest.mark.asyncio
+async def test_keys_typed_ahead_of_a_sheet_decide_nothing(tmp_path) -> None:
+    """A list is opened and a word of it typed in one burst: its "a" must not accept the fact under the cursor."""
+    stage = filled(tmp_path)
+    screen = ReviewScreen(reviewing(stage.store), words(), lambda _: "")
+    async with Face(lambda: screen).run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.press("down", "down")
+        before = stage.store.entries(live_only=False)
+        for key in "faxs":
+            pilot.app.post_message(Key(key, key))
+        await pilot.pause(0.5)
+        assert isinstance(pilot.app.screen, Choosing)
+        assert stage.store.entries(live_only=False) == before
+        await pilot.press("escape")
+        assert pilot.app.screen is screen
     stage.store.close()

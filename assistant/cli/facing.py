@@ -23,6 +23,10 @@ if TYPE_CHECKING:
     from assistant.values import SessionInfo, Sound
 
 
+PAINTS_A_SECOND = "120"
+"""How soon the library draws again; it reads this when it is loaded. Its own 60 hold up the second paint of a key."""
+
+
 def is_terminal() -> bool:
     """Whether somebody sits at a terminal or looks at a browser, so that a screen can be shown."""
     is_served = "TEXTUAL_DRIVER" in os.environ
@@ -76,6 +80,7 @@ def faced(make: Callable[[], Screen[Any]], colours: str) -> int:
     """
     if not is_terminal():
         raise BadTerminal("This is a screen and needs a terminal; with --text it writes plain lines.")
+    os.environ.setdefault("TEXTUAL_FPS", PAINTS_A_SECOND)
     from assistant.screens.face import Face, Look
 
     face = Face(make, Look(colours))

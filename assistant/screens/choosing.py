@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import ClassVar
 
 from rapidfuzz import fuzz, process
@@ -33,6 +34,16 @@ class Choice:
     text: str
     also: str = ""
 
+    @cached_property
+    def plain(self) -> str:
+        """All of it in small letters."""
+        return f"{self.text} {self.also}".casefold()
+
+    @cached_property
+    def words(self) -> tuple[str, ...]:
+        """Its words in small letters; a letter typed looks through those of the whole register."""
+        return tuple(self.plain.replace(",", " ").split())
+
 
 def narrowed(choices: Sequence[Choice], typed: str) -> list[Choice]:
     """The choices that what was typed fits, those that begin so first; if none does, those that are most alike.
@@ -46,10 +57,8 @@ def narrowed(choices: Sequence[Choice], typed: str) -> list[Choice]:
         return list(choices)
     fitting = []
     for choice in choices:
-        text = f"{choice.text} {choice.also}".casefold()
-        words = text.replace(",", " ").split()
-        if all(any(word.startswith(want) for word in words) for want in wanted):
-            fitting.append((not text.startswith(wanted[0]), choice))
+        if all(any(word.startswith(want) for word in choice.words) for want in wanted):
+            fitting.append((not choice.plain.startswith(wanted[0]), choice))
     if fitting:
         return [choice for _, choice in sorted(fitting, key=lambda pair: pair[0])]
     texts = [choice.text.casefold() for choice in choices]
@@ -57,44 +66,83 @@ def narrowed(choices: Sequence[Choice], typed: str) -> list[Choice]:
     return [choices[n] for _, _, n in alike]
 
 
-class Choosing(ModalScreen[str | None]):
-    """One out of a list; gives its key, or None if it was left.
+class Sheet(ModalScreen[str | None]):
+    """A sheet that asks for something; gives what was answered, or None if it was left.
 
-    Args:
-        title: what is asked.
-        choices: what can be chosen.
-        at: key of the choice that holds now.
+    It is made once and brought up again and again: to make it anew takes several times as long as to show it.
     """
 
+    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss", "Leave it as it is")]
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.is_out = False
+
+    async def answer(self) -> str | None:
+        """Brings the sheet up and waits for its answer."""
+        self.is_out = True
+        if self.is_mounted:
+            self.fill()
+        try:
+            return await self.app.push_screen_wait(self)
+        finally:
+            self.is_out = False
+
+    def on_mount(self) -> None:
+        """What is asked first."""
+        self.fill()
+
+    def fill(self) -> None:
+        """Shows what is asked now."""
+        raise NotImplementedError
+
+
+class Choosing(Sheet):
+    """One out of a list; gives its key."""
+
     BINDINGS: ClassVar[list[BindingType]] = [
-        Binding("escape", "dismiss", "Leave it as it is"),
         Binding("down", "walk(1)", "Next in the list", show=False),
         Binding("up", "walk(-1)", "Previous in the list", show=False),
         Binding("pagedown", "leaf(1)", "Page down", show=False),
         Binding("pageup", "leaf(-1)", "Page up", show=False),
     ]
 
-    def __init__(self, title: str, choices: Sequence[Choice], at: str = "") -> None:
+    def __init__(self) -> None:
         super().__init__()
-        self._title = title
-        self._choices = {choice.key: choice for choice in choices}
-        self._start = at
+        self._title = self._start = ""
+        self._choices: dict[str, Choice] = {}
+
+    async def ask(self, title: str, choices: Sequence[Choice], at: str = "") -> str | None:
+        """The key of what is chosen; None if the sheet was left, or asks something else already.
+
+        Args:
+            title: the question.
+            choices: what can be chosen.
+            at: key of the choice that holds now.
+        """
+        if self.is_out:
+            return None
+        self._title, self._choices, self._start = title, {choice.key: choice for choice in choices}, at
+        return await self.answer()
 
     def compose(self) -> ComposeResult:
         """Title, what is typed, and the list."""
         with Vertical(classes="sheet"):
-            yield Static(Content(self._title).stylize("bold"))
+            yield Static("", classes="title")
             yield Input(placeholder="type the beginning of a word, ↑ ↓ and Enter choose, Esc leaves")
             yield Lines()
 
-    def on_mount(self) -> None:
+    def fill(self) -> None:
         """Everything is in the list at first; it stays as high when it narrows, so that nothing moves."""
-        lines = self.query_one(Lines)
+        lines, field = self.query_one(Lines), self.query_one(Input)
         lines.can_focus = False
         lines.styles.height = max(1, min(SEEN, len(self._choices)))
-        self._fill("", self._start)
+        self.query_one(".title", Static).update(Content(self._title).stylize("bold"))
+        with self.prevent(Input.Changed):
+            field.value = ""
+        self._narrow("", self._start)
 
-    def _fill(self, typed: str, at: str = "") -> None:
+    def _narrow(self, typed: str, at: str = "") -> None:
         keys = [choice.key for choice in narrowed(tuple(self._choices.values()), typed)]
         self.query_one(Lines).show(keys, self._line, at or 0)
 
@@ -104,7 +152,7 @@ class Choosing(ModalScreen[str | None]):
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """The list narrows."""
-        self._fill(event.value)
+        self._narrow(event.value)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """The line under the cursor is chosen; if nothing fits, the sheet stays."""
@@ -146,20 +194,17 @@ class LastWords(Suggester):
         return None
 
 
-class Typing(ModalScreen[str | None]):
-    """A line that is typed; gives it once `problem` finds none, or None if it was left.
+class Typing(Sheet):
+    """A line that is typed; gives it once nothing is wrong with it."""
 
-    Args:
-        title: what is asked.
-        value: what stands there at first.
-        problem: why a line cannot be taken, or None.
-        phrases: what the last words are completed from.
-        may_be_empty: whether nothing may be typed.
-    """
+    def __init__(self) -> None:
+        super().__init__()
+        self._title = self._value = ""
+        self._problem: Callable[[str], str | None] = lambda _: None
+        self._phrases: Sequence[str] = ()
+        self._may_be_empty = False
 
-    BINDINGS: ClassVar[list[BindingType]] = [Binding("escape", "dismiss", "Leave it as it is")]
-
-    def __init__(
+    async def ask(
         self,
         title: str,
         value: str = "",
@@ -167,22 +212,38 @@ class Typing(ModalScreen[str | None]):
         phrases: Sequence[str] = (),
         *,
         may_be_empty: bool = False,
-    ) -> None:
-        super().__init__()
+    ) -> str | None:
+        """The line that is typed; None if the sheet was left, or asks something else already.
+
+        Args:
+            title: the question.
+            value: what stands there at first.
+            problem: why a line cannot be taken, or None.
+            phrases: what the last words are completed from.
+            may_be_empty: whether nothing may be typed.
+        """
+        if self.is_out:
+            return None
         self._title, self._value, self._problem, self._phrases = title, value, problem, phrases
         self._may_be_empty = may_be_empty
+        return await self.answer()
 
     def compose(self) -> ComposeResult:
         """Title, the line, and what is wrong with it."""
         with Vertical(classes="sheet"):
-            yield Static(Content(self._title).stylize("bold"))
-            yield Input(
-                self._value,
-                placeholder="→ takes what is offered, Enter records, Esc leaves",
-                suggester=LastWords(self._phrases) if self._phrases else None,
-                select_on_focus=False,
-            )
+            yield Static("", classes="title")
+            yield Input(placeholder="Enter records, Esc leaves", select_on_focus=False)
             yield Static("", classes="problem")
+
+    def fill(self) -> None:
+        """The line as it stands at first."""
+        field = self.query_one(Input)
+        self.query_one(".title", Static).update(Content(self._title).stylize("bold"))
+        self.query_one(".problem", Static).update("")
+        field.suggester = LastWords(self._phrases) if self._phrases else None
+        field.placeholder = f"{'→ takes what is offered, ' if self._phrases else ''}Enter records, Esc leaves"
+        field.value = self._value
+        field.cursor_position = len(self._value)
 
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """The line is taken, or what is wrong with it is said."""

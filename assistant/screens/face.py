@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import gc
 import textwrap
-from collections.abc import Callable
+from collections.abc import Callable, Coroutine
 from dataclasses import dataclass, replace
-from typing import ClassVar, cast
+from functools import wraps
+from typing import ClassVar, Concatenate, ParamSpec, TypeVar, cast
 
 from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
@@ -15,6 +16,7 @@ from textual.screen import Screen
 from textual.widgets import Static
 
 from assistant.errors import AssistantError
+from assistant.screens.choosing import Choosing, Typing
 from assistant.screens.keys import KeyList
 from assistant.screens.palette import THEMES
 from assistant.values import Sound
@@ -50,6 +52,8 @@ class Face(App[int]):
 
     Attributes:
         trouble: why the screen could not be made; the frame is left then.
+        choosing: the sheet on which one is chosen out of a list.
+        typing: the sheet on which a line is typed.
     """
 
     TITLE = "Handling assistant"
@@ -78,6 +82,9 @@ class Face(App[int]):
         self._make = make
         self.look = look or Look()
         self.trouble: AssistantError | None = None
+        self.choosing, self.typing, self._key_list = Choosing(), Typing(), KeyList()
+        for sheet in (self.choosing, self.typing, self._key_list):
+            self.install_screen(sheet, type(sheet).__name__)
         for theme in THEMES.values():
             self.register_theme(theme)
         self._show_look()
@@ -114,7 +121,8 @@ class Face(App[int]):
         if isinstance(self.screen, KeyList):
             self.screen.dismiss()
         else:
-            self.push_screen(KeyList(self.screen))
+            self._key_list.read(self.screen)
+            self.push_screen(self._key_list)
 
     def action_words(self) -> None:
         """Changes between drawing and words."""
@@ -138,18 +146,64 @@ class Face(App[int]):
         self.exit(0)
 
 
+Asked = TypeVar("Asked", bound="PenScreen")
+Given = ParamSpec("Given")
+
+
+def asking(
+    action: Callable[Concatenate[Asked, Given], Coroutine[None, None, None]],
+) -> Callable[Concatenate[Asked, Given], None]:
+    """Makes an action of a screen that brings up sheets: it goes on beside the screen, and no other does."""
+
+    @wraps(action)
+    def begin(screen: Asked, /, *args: Given.args, **named: Given.kwargs) -> None:
+        async def whole() -> None:
+            try:
+                await action(screen, *args, **named)
+            finally:
+                screen.is_asking = False
+
+        if not screen.is_asking:
+            screen.is_asking = True
+            screen.run_worker(whole())
+
+    return begin
+
+
 def memory_settled() -> None:
     """What was read up to now stays: to look through it for garbage again and again would hold up keys."""
     gc.freeze()
 
 
 class PenScreen(Screen[None]):
-    """A screen with a line for what just happened and a line of keys."""
+    """A screen with a line for what just happened and a line of keys.
+
+    Attributes:
+        is_asking: whether an action is going on that brings up sheets; no other is taken until it is over.
+    """
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.is_asking = False
+
+    def check_action(self, action: str, parameters: tuple[object, ...]) -> bool | None:
+        """Takes no keys that are typed ahead, before the sheet is up that they are meant for: they would decide."""
+        return not self.is_asking
 
     @property
     def look(self) -> Look:
         """How it looks now."""
         return cast(Face, self.app).look
+
+    @property
+    def choosing(self) -> Choosing:
+        """The sheet on which one is chosen out of a list."""
+        return cast(Face, self.app).choosing
+
+    @property
+    def typing(self) -> Typing:
+        """The sheet on which a line is typed."""
+        return cast(Face, self.app).typing
 
     def looked(self) -> None:
         """The look has changed: to be drawn anew."""

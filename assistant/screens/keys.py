@@ -103,17 +103,23 @@ def _own_bindings(node: DOMNode | None) -> list[Binding]:
 
 
 class KeyList(ModalScreen[None]):
-    """All keys of a screen."""
+    """All keys of a screen. It is made once, and lists those of another screen when it comes up again."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,enter,q,question_mark", "dismiss", "Close")]
 
-    def __init__(self, of: Screen[object]) -> None:
+    def __init__(self) -> None:
         super().__init__()
+        self.found: dict[str, str] = {}
+
+    def read(self, of: Screen[object]) -> None:
+        """Finds the keys of a screen."""
         found: dict[str, list[str]] = {}
         for node in (of, of.focused, of.app):
             for binding in _own_bindings(node):
                 found.setdefault(binding.description, []).append(key_name(binding.key))
         self.found = {words: " or ".join(dict.fromkeys(keys)) for words, keys in found.items()}
+        if self.is_mounted:
+            self._fill()
 
     def compose(self) -> ComposeResult:
         """A sheet with one line a key."""
@@ -124,9 +130,12 @@ class KeyList(ModalScreen[None]):
 
     def on_mount(self) -> None:
         """Fills the list."""
+        self._fill()
+
+    def _fill(self) -> None:
         lines = self.query_one(Lines)
         lines.show(
-            list(self.found), lambda words: Line(words, ((f"{self.found[words]:<18}", "strong"), (words, "plain")))
+            list(self.found), lambda words: Line(words, ((f"{self.found[words]:<18}", "strong"), (words, "plain"))), 0
         )
         lines.styles.height = min(len(self.found), 16)
         lines.focus()

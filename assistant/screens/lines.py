@@ -174,7 +174,9 @@ class Lines(Scrolled):
             self._moved(self.key)
 
     def _follow(self) -> None:
-        """The cursor is seen, with the heading right above it."""
+        """The cursor is seen, with the heading right above it; before there is room for anything, nothing is."""
+        if not self.size.height:
+            return
         above = 1 if self._at and self._keys[self._at - 1].startswith("#") else 0
         self.to_top(max(self._at - self.size.height + 1, min(self.top, self._at - above)))
 

@@ -15,9 +15,8 @@ from assistant.looking_back import Bars, LookingBack
 from assistant.report.summary import Summary
 from assistant.screens import keys
 from assistant.screens.card import animal_card, chart, due_row, session_card, session_text, sparkline
-from assistant.screens.choosing import Choosing
 from assistant.screens.editing import animal_choices
-from assistant.screens.face import PenScreen
+from assistant.screens.face import PenScreen, asking
 from assistant.screens.keys import Key, Keyline
 from assistant.screens.lines import Line, Lines
 from assistant.screens.page import Page
@@ -199,14 +198,12 @@ class LookBackScreen(PenScreen):
         self.action_mode("animals")
         self.query_one(Lines).show(self._animal_keys(), self._line, key)
 
-    def action_find(self) -> None:
+    @asking
+    async def action_find(self) -> None:
         """Finds an animal by name, number, tag or group."""
-
-        def found(key: str | None) -> None:
-            if key is not None:
-                self._to_animal(key)
-
-        self.app.push_screen(Choosing("Which animal?", animal_choices(self.past.animals.values())), found)
+        key = await self.choosing.ask("Which animal?", animal_choices(self.past.animals.values()))
+        if key is not None:
+            self._to_animal(key)
 
     def action_replay(self) -> None:
         """Replays the session that is looked at."""

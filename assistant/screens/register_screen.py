@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 from typing import ClassVar
 
-from textual import work
 from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
@@ -17,8 +16,8 @@ from assistant.errors import AssistantError
 from assistant.register.heading import spoken
 from assistant.registering import DEAD, FIELDS, IN_HERD, SOLD, Preview, Registering, shown
 from assistant.screens import keys
-from assistant.screens.choosing import Choice, Choosing, Typing, narrowed
-from assistant.screens.face import PenScreen
+from assistant.screens.choosing import Choice, narrowed
+from assistant.screens.face import PenScreen, asking
 from assistant.screens.keys import Key, Keyline
 from assistant.screens.lines import Line, Lines
 from assistant.screens.page import Page
@@ -36,11 +35,11 @@ class RegisterScreen(PenScreen):
     """
 
     CSS = """
-    RegisterScreen #find { height: 1; border: none; padding: 0 1; background: $surface; display: none; }
-    RegisterScreen #find.-open { display: block; }
+    RegisterScreen #find { height: 1; border: none; padding: 0 1; background: $surface; }
     """
     TABLE = (
         Key("slash,f", "find", "Find by name, number, tag or group", "find"),
+        Key("down", "to_list", "From the search to the list"),
         Key("escape", "all", "Show all again"),
         Key("n,insert", "add", "Add an animal", "add"),
         Key("e,enter", "edit", "Change a particular", "change"),
@@ -60,11 +59,13 @@ class RegisterScreen(PenScreen):
         super().__init__()
         self.registering = registering
         self._typed = ""
+        self._choices: list[Choice] = []
+        self._n_here = 0
 
     def compose(self) -> ComposeResult:
         """Head line, the list, the particulars beside it, what happened, keys."""
         yield Static("", classes="bar", id="head")
-        yield Input(placeholder="name, number, tag or group; Enter goes to the list, Esc shows all", id="find")
+        yield Input(placeholder="/ finds: name, number, tag or group; Enter goes to the list, Esc shows all", id="find")
         with Horizontal():
             yield Lines(self._show_particulars, id="left")
             yield Page(id="detail")
@@ -79,15 +80,21 @@ class RegisterScreen(PenScreen):
     # ------------------------------------------------------------------------------------------------------ showing
 
     def refresh_list(self, at: str | int = "") -> None:
-        """Shows the animals that fit what is typed."""
+        """Shows the animals as they are now."""
         animals = list(self.registering.register)
-        choices = [Choice(one.id, one.label, f"{one.number} {one.tag} {one.group} {one.status}") for one in animals]
-        keys = [choice.key for choice in narrowed(choices, self._typed)]
+        self._choices = [
+            Choice(one.id, one.label, f"{one.number} {one.tag} {one.group} {one.status}") for one in animals
+        ]
+        self._n_here = sum(animal.status == IN_HERD for animal in animals)
+        self._narrow(at)
+
+    def _narrow(self, at: str | int) -> None:
+        """Shows those that fit what is typed."""
+        keys = [choice.key for choice in narrowed(self._choices, self._typed)]
         self.query_one(Lines).show(keys, self._line, at)
-        n_here = sum(animal.status == IN_HERD for animal in animals)
         found = f"   {len(keys)} found" if self._typed else ""
-        head = Content.assemble(("Register  ", "bold"), f"{n_here} in the herd, {len(animals)} in all{found}")
-        self.head(head)
+        counted = f"{self._n_here} in the herd, {len(self._choices)} in all{found}"
+        self.head(Content.assemble(("Register  ", "bold"), counted))
 
     def _line(self, key: str) -> Line:
         animal = self._animal(key)
@@ -123,27 +130,27 @@ class RegisterScreen(PenScreen):
     # ------------------------------------------------------------------------------------------------------- finding
 
     def action_find(self) -> None:
-        """Opens the line that the list is narrowed by."""
-        field = self.query_one("#find", Input)
-        field.add_class("-open")
-        field.focus()
+        """To the line that the list is narrowed by."""
+        self.query_one("#find", Input).focus()
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """The list narrows."""
         self._typed = event.value
-        self.refresh_list(0)
+        self._narrow(0)
 
     def on_input_submitted(self, _: Input.Submitted) -> None:
         """On to the list."""
+        self.action_to_list()
+
+    def action_to_list(self) -> None:
+        """From the line that is typed to what it found."""
         self.query_one(Lines).focus()
 
     def action_all(self) -> None:
         """Shows all animals again, the cursor where it was."""
         key = self.query_one(Lines).key
-        field = self.query_one("#find", Input)
-        field.remove_class("-open")
         with self.prevent(Input.Changed):
-            field.value = ""
+            self.query_one("#find", Input).value = ""
         self._typed = ""
         self.query_one(Lines).focus()
         self.refresh_list(key)
@@ -163,25 +170,25 @@ class RegisterScreen(PenScreen):
         self.refresh_list(animal.id)
         self.tell(f"{told} {odd}".strip())
 
-    @work
+    @asking
     async def action_edit(self) -> None:
         """Chooses a particular and types it."""
         animal = self.animal
         if animal is None:
             return
         choices = [Choice(field, spoken(field).capitalize(), shown(animal, field)) for field in FIELDS]
-        field = await self.app.push_screen_wait(Choosing(f"What of {animal.label}?", choices))
+        field = await self.choosing.ask(f"What of {animal.label}?", choices)
         if field is None:
             return
         title = f"{spoken(field).capitalize()} of {animal.label}; nothing takes it away:"
-        text = await self.app.push_screen_wait(Typing(title, shown(animal, field), may_be_empty=True))
+        text = await self.typing.ask(title, shown(animal, field), may_be_empty=True)
         if text is not None:
             self._change(animal, field, text, f"{spoken(field).capitalize()} changed.")
 
-    @work
+    @asking
     async def action_add(self) -> None:
         """Adds an animal; its particulars are changed as those of any other."""
-        text = await self.app.push_screen_wait(Typing("Name or number of the new animal:"))
+        text = await self.typing.ask("Name or number of the new animal:")
         if text is None:
             return
         try:
@@ -198,14 +205,14 @@ class RegisterScreen(PenScreen):
         if (animal := self.animal) is not None:
             self._change(animal, "status", status, f"{animal.label}: {status}.")
 
-    @work
+    @asking
     async def action_in_kid(self) -> None:
         """Types when an animal is due; nothing says that it is not in kid."""
         animal = self.animal
         if animal is None:
             return
         title = f"When is {animal.label} due? A date such as 2027-03-14; nothing if she is not in kid or in lamb:"
-        text = await self.app.push_screen_wait(Typing(title, shown(animal, "due"), may_be_empty=True))
+        text = await self.typing.ask(title, shown(animal, "due"), may_be_empty=True)
         if text is not None:
             told = f"due {text.strip()}" if text.strip() else "not in kid"
             self._change(animal, "due", text, f"{animal.label}: {told}.")
@@ -216,10 +223,10 @@ class RegisterScreen(PenScreen):
             told = f"{animal.label}: {'dry' if animal.in_milk else 'in milk'}."
             self._change(animal, "in_milk", "no" if animal.in_milk else "yes", told)
 
-    @work
+    @asking
     async def action_bring_in(self) -> None:
         """Reads a file, shows what it would change, and brings it in if that is wanted."""
-        file = await self.app.push_screen_wait(Typing("Which file (CSV, XLSX)?", "", _no_file))
+        file = await self.typing.ask("Which file (CSV, XLSX)?", "", _no_file)
         if file is None:
             return
         try:

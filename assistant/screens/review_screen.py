@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Coroutine, Sequence
 from typing import ClassVar
 
-from textual import work
 from textual.binding import BindingType
-from textual.screen import ModalScreen
 
 from assistant.errors import AssistantError
 from assistant.reviewing import Reviewing, facts_of
 from assistant.screens import keys
 from assistant.screens.editing import words_of
-from assistant.screens.face import Player
+from assistant.screens.face import Player, asking
 from assistant.screens.keys import Key
 from assistant.screens.lines import Lines
 from assistant.screens.review_frame import ReviewFrame
@@ -61,15 +59,13 @@ class ReviewScreen(ReviewFrame):
 
     def __init__(self, reviewing: Reviewing, words: Wording, play: Player) -> None:
         super().__init__(reviewing)
-        self._sheets = Sheets(reviewing, words, self._ask)
+        self._sheets = Sheets(reviewing, words, self)
         self._player = play
-
-    async def _ask(self, sheet: ModalScreen[str | None]) -> str | None:
-        return await self.app.push_screen_wait(sheet)
 
     def on_lines_chosen(self, _: Lines.Chosen) -> None:
         """Enter accepts."""
-        self.action_accept()
+        if not self.is_asking:
+            self.action_accept()
 
     # ------------------------------------------------------------------------------------------------------- deciding
 
@@ -124,7 +120,7 @@ class ReviewScreen(ReviewFrame):
             else:
                 self.tell(_NOT_UNDERSTOOD)
 
-    @work
+    @asking
     async def _accept_reading(self, remark: str, reading: Remark) -> None:
         await self._take_reading(remark, reading)
 
@@ -164,7 +160,7 @@ class ReviewScreen(ReviewFrame):
 
     # -------------------------------------------------------------------------------------------------------- changing
 
-    @work
+    @asking
     async def action_reading(self) -> None:
         """Lets a reading of the remark be chosen."""
         remark = self.case or (self.tip.remark if self.tip else "")
@@ -178,7 +174,7 @@ class ReviewScreen(ReviewFrame):
         elif reading is not None:
             await self._take_reading(remark, reading)
 
-    @work
+    @asking
     async def action_animal(self) -> None:
         """Moves the fact to another animal, or says whom the remark is about."""
         if (tip := self.tip) is not None:
@@ -195,7 +191,7 @@ class ReviewScreen(ReviewFrame):
             if animal is not None:
                 await self._take_reading(case, readings[0], animal)
 
-    @work
+    @asking
     async def action_place(self) -> None:
         """Chooses another place."""
         if (tip := self.tip) is not None and not hasattr(tip.part, "place"):
@@ -203,17 +199,17 @@ class ReviewScreen(ReviewFrame):
         else:
             await self._change_part(self._sheets.place)
 
-    @work
+    @asking
     async def action_finding(self) -> None:
         """Chooses another finding."""
         await self._change_part(self._sheets.finding)
 
-    @work
+    @asking
     async def action_action(self) -> None:
         """Chooses something else that was done."""
         await self._change_part(self._sheets.action)
 
-    @work
+    @asking
     async def action_value(self) -> None:
         """Chooses or types another value: a grade, a number, days."""
         tip = self.tip
@@ -222,7 +218,7 @@ class ReviewScreen(ReviewFrame):
         else:
             await self._change_part(lambda part: self._sheets.value(tip.animal if tip else "", part))
 
-    @work
+    @asking
     async def action_type(self) -> None:
         """Types what is right, in the words of a remark."""
         if (tip := self.tip) is not None:
@@ -241,7 +237,7 @@ class ReviewScreen(ReviewFrame):
                 if parts:
                     self._record(animal, parts, lambda: self.reviewing.reread(case, animal, parts))
 
-    @work
+    @asking
     async def action_split(self) -> None:
         """Types the facts that one fact was."""
         line, tip = self.line, self.tip
@@ -258,24 +254,24 @@ class ReviewScreen(ReviewFrame):
     def _split(self, line: str, tip: Entry, parts: Sequence[Part]) -> None:
         self._record(tip.animal, parts, lambda: self.reviewing.split(line, parts))
 
-    @work
+    @asking
     async def action_add(self) -> None:
         """Adds facts to the animal under the cursor."""
-        if (tip := self.tip) is not None:
-            await self._add(tip.animal)
-        else:
-            self.action_add_other()
+        tip = self.tip
+        await self._add(tip.animal if tip else await self._another())
 
-    @work
+    @asking
     async def action_add_other(self) -> None:
         """Adds facts to an animal that is chosen."""
-        animal = await self._sheets.animal("Add to which animal?", list(self.reviewing.info.planned))
-        if animal is not None:
-            await self._add(animal)
+        await self._add(await self._another())
 
-    async def _add(self, animal: str) -> None:
-        parts = await self._sheets.typed(f"Add to {self.reviewing.holding.label(animal)}:", "", animal)
-        if parts:
+    async def _another(self) -> str | None:
+        return await self._sheets.animal("Add to which animal?", list(self.reviewing.info.planned))
+
+    async def _add(self, animal: str | None) -> None:
+        label = self.reviewing.holding.label
+        parts = await self._sheets.typed(f"Add to {label(animal)}:", "", animal) if animal else None
+        if animal and parts:
             text = ", ".join(map(words_of, parts))
             self._carry(lambda: self.reviewing.add(animal, text, parts))
 

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, Sequence
-
-from textual.screen import ModalScreen
+from collections.abc import Sequence
 
 from assistant.reviewing import Reviewing, facts_of
 from assistant.screens import editing
-from assistant.screens.choosing import Choice, Choosing, Typing
+from assistant.screens.choosing import Choice
+from assistant.screens.face import PenScreen
 from assistant.session.review import Fact
 from assistant.values import FindingPart, FollowUpPart, MeasurePart, Part, Remark
 from assistant.wording import Wording
-
-Ask = Callable[[ModalScreen[str | None]], Awaitable[str | None]]
-"""Brings a sheet up and waits for its answer; None if it was left."""
 
 
 class Sheets:
@@ -23,16 +19,16 @@ class Sheets:
     Args:
         reviewing: the session.
         words: what can be chosen from.
-        ask: brings a sheet up.
+        screen: over which the sheets come up.
     """
 
-    def __init__(self, reviewing: Reviewing, words: Wording, ask: Ask) -> None:
+    def __init__(self, reviewing: Reviewing, words: Wording, screen: PenScreen) -> None:
         self._reviewing = reviewing
         self._words = words
-        self._ask = ask
+        self._screen = screen
 
     async def _choose(self, title: str, choices: Sequence[Choice], at: str = "") -> str | None:
-        return await self._ask(Choosing(title, choices, at))
+        return await self._screen.choosing.ask(title, choices, at)
 
     async def animal(self, title: str, likely: Sequence[str]) -> str | None:
         """An animal; the likely ones stand first."""
@@ -61,19 +57,19 @@ class Sheets:
 
     async def place(self, part: Part) -> Part | None:
         """The fact at another place."""
-        place = await self._choose("Where?", editing.place_choices(self._words), editing.place_key(part))
+        place = await self._choose(_now("Where?", part), editing.place_choices(self._words), editing.place_key(part))
         return None if place is None else editing.at_place(part, place)
 
     async def finding(self, part: Part) -> Part | None:
         """The fact with another finding."""
         now = part.finding if isinstance(part, FindingPart) else ""
-        found = await self._choose("What was found?", editing.simple_choices(self._words.findings), now)
+        found = await self._choose(_now("What was found?", part), editing.simple_choices(self._words.findings), now)
         return None if found is None else editing.finding(part, found)
 
     async def action(self, part: Part) -> Part | None:
         """The fact with something else that was done."""
         choices = editing.simple_choices(self._words.actions)
-        done = await self._choose("What was done?", choices, getattr(part, "action", ""))
+        done = await self._choose(_now("What was done?", part), choices, getattr(part, "action", ""))
         return None if done is None else editing.action(part, done)
 
     def has_value(self, part: Part) -> bool:
@@ -83,11 +79,12 @@ class Sheets:
     async def value(self, animal: str, part: Part) -> Part | None:
         """The fact with another value."""
         if choices := editing.value_choices(part, self._words):
-            value = await self._choose("Which value?", choices, editing.value_now(part))
+            value = await self._choose(_now("Which value?", part), choices, editing.value_now(part))
         else:
             title = f"{part.follow_up} in how many days?" if isinstance(part, FollowUpPart) else "Which number?"
             bad = self._bad_value
-            value = await self._ask(Typing(title, editing.value_now(part), lambda text: bad(animal, part, text)))
+            typing = self._screen.typing.ask(title, editing.value_now(part), lambda text: bad(animal, part, text))
+            value = await typing
         return None if value is None else editing.with_value(part, value)
 
     def _bad_value(self, animal: str, part: Part, text: str) -> str | None:
@@ -104,7 +101,8 @@ class Sheets:
             place: the place that is open.
         """
         bad = self._bad_words
-        said = await self._ask(Typing(title, value, lambda text: bad(text, animal, place), self._phrases()))
+        typing = self._screen.typing.ask(title, value, lambda text: bad(text, animal, place), self._phrases())
+        said = await typing
         return None if said is None else facts_of(self._reviewing.read(said, place))
 
     def _bad_words(self, text: str, animal: str, place: str | None) -> str | None:
@@ -120,6 +118,11 @@ class Sheets:
         words = self._words
         lists = (words.places, words.parts, words.findings, words.actions, words.follow_ups, words.measures)
         return [phrase for one in (*lists, words.traits) for phrase in one]
+
+
+def _now(question: str, part: Part) -> str:
+    """A question with what stands on record now, for the sheet may hide the line that it is about."""
+    return f"{question} Now {editing.words_of(part)}"
 
 
 def _meaning_words(reading: Remark) -> str:

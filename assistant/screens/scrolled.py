@@ -77,19 +77,15 @@ class Scrolled(Widget, can_focus=True):
 
     def render_line(self, y: int) -> Strip:
         """One row of what is seen."""
-        n, has_bar = self._top + y, self.has_bar
-        width = self.size.width - has_bar
-        strip = self.row(n, width) if n < self.n_rows() else Strip.blank(width, self.tone())
+        (width, height), n_rows, n = self.size, self.n_rows(), self._top + y
+        has_bar = n_rows > height
+        strip = self.row(n, width - has_bar) if n < n_rows else Strip.blank(width - has_bar, self.tone())
         if not has_bar:
             return strip
-        return Strip([*strip, Segment("┃" if y in self._thumb() else "│", self.tone("scrolled--bar"))], width + 1)
-
-    def _thumb(self) -> range:
-        """The rows of the bar that stand for what is seen."""
-        height, n = self.size.height, self.n_rows()
-        length = max(1, height * height // n)
-        first = round((height - length) * self._top / max(1, n - height))
-        return range(first, first + length)
+        length = max(1, height * height // n_rows)
+        first = round((height - length) * self._top / (n_rows - height))
+        bar = "┃" if first <= y < first + length else "│"
+        return Strip([*strip, Segment(bar, self.tone("scrolled--bar"))], width)
 
     # --------------------------------------------------------------------------------------------------- by the mouse
 

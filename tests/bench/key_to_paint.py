@@ -48,6 +48,8 @@ IDLE_SHARE = 0.05
 """A program that has had less of a processor than this over a second is ready for keys."""
 
 DOWN, PAGE_DOWN, END, HOME = b"\x1b[B", b"\x1b[6~", b"\x1b[F", b"\x1b[H"
+NAMED_ESCAPE = b"\x1b[27u"
+"""Esc as terminals send it that name it; of a bare one the library waits 100 ms for what may follow."""
 ESCAPE, ENTER, BACK = b"\x1b", b"\r", b"\x7f"
 Cycle = Sequence[tuple[str, bytes]]
 """Keys that are pressed in turn, each with the row that it counts for; none if it only leads to the next."""
@@ -57,6 +59,7 @@ SCREENS: dict[str, tuple[Sequence[str], Sequence[Cycle]]] = {
         ("review",),
         [
             [("cursor down", DOWN)],
+            [("all keys", b"\x1bOP"), ("all keys left by a bare Esc", ESCAPE)],
             [("page down", PAGE_DOWN)],
             [("last line", END), ("first line", HOME)],
             [("accept", b"a"), ("next line", DOWN)],
@@ -73,7 +76,7 @@ SCREENS: dict[str, tuple[Sequence[str], Sequence[Cycle]]] = {
                 ("a digit in it", b"4"),
                 ("a digit in it", b"1"),
                 ("a digit in it", b"7"),
-                ("list left by Esc", ESCAPE),
+                ("list left by Esc", NAMED_ESCAPE),
             ],
         ],
     ),
@@ -93,7 +96,7 @@ SCREENS: dict[str, tuple[Sequence[str], Sequence[Cycle]]] = {
                 ("a digit in it", b"4"),
                 ("a digit in it", b"1"),
                 ("a digit taken back", BACK),
-                ("search left by Esc", ESCAPE),
+                ("search left by Esc", NAMED_ESCAPE),
             ],
         ],
     ),
@@ -158,8 +161,8 @@ class Screen:
                 break
             try:
                 os.read(self.fd, 1 << 20)
-            except OSError:  # the program was left
-                break
+            except OSError as error:
+                raise SystemExit("the program was left") from error
             last = time.perf_counter()
         return last - began
 
@@ -186,7 +189,7 @@ class Screen:
         while time.monotonic() < ends:
             if os.waitpid(self.pid, os.WNOHANG)[0]:
                 return
-            self.drawn_s(0.1)
+            time.sleep(0.05)
         os.kill(self.pid, signal.SIGKILL)
         os.waitpid(self.pid, 0)
 
