@@ -58,6 +58,41 @@ def test_one_mating_that_was_seen() -> None:
     assert male_in_for(day("2026-03-01"), Species.GOAT) == day("2025-10-02")
 
 
+# One mating that was seen, counted by hand on a calendar with 150 days for a doe and 147 for a ewe (the conventional
+# figures of teaching notes) and the ranges of Ozarks Farm & Neighbor, 2009, and University of Missouri Extension
+# (Brown): species, mated, due, earliest, latest. Over a leap day, without it, over a year's end, from its last day.
+SEEN = [
+    ("goat", "2025-10-20", "2026-03-19", "2026-03-14", "2026-03-24"),
+    ("goat", "2027-10-10", "2028-03-08", "2028-03-03", "2028-03-13"),
+    ("goat", "2026-10-10", "2027-03-09", "2027-03-04", "2027-03-14"),
+    ("goat", "2025-08-01", "2025-12-29", "2025-12-24", "2026-01-03"),
+    ("goat", "2027-10-03", "2028-03-01", "2028-02-25", "2028-03-06"),
+    ("sheep", "2025-11-05", "2026-04-01", "2026-03-27", "2026-04-06"),
+    ("sheep", "2025-12-31", "2026-05-27", "2026-05-22", "2026-06-01"),
+    ("sheep", "2027-10-10", "2028-03-05", "2028-02-29", "2028-03-10"),
+]
+
+
+@pytest.mark.parametrize("row", SEEN)
+def test_due_after_a_mating_that_was_seen(row) -> None:
+    species, mated, *dates = row
+    found = pregnancy(Mating("m", ("b1",), ("a1",), day(mated), is_seen=True), "a1", Species(species))
+    assert [found.first_due, found.earliest, found.latest] == list(map(day, dates))
+    assert found.last_due == found.first_due
+
+
+def test_a_doe_on_a_day_of_late_pregnancy() -> None:
+    """Mated on 2025-10-20: on 2026-02-10 it is day 113, 37 days before she is due, in the last six weeks.
+
+    Source: late pregnancy, Chappell, University of Kentucky ASC-129, 1991; six weeks, common practice, no source.
+    """
+    mated, today = day("2025-10-20"), day("2026-02-10")
+    found = pregnancy(Mating("m", ("b1",), ("a1",), mated, is_seen=True), "a1", Species.GOAT)
+    assert ((today - mated).days, (found.first_due - today).days) == (113, 37)
+    assert found.no_tip_from == day("2026-01-31")
+    assert found.caution(today) == "heavily pregnant then: do not tip; trim standing, or wait, unless lame"
+
+
 def test_nobody_is_tipped_in_the_last_six_weeks() -> None:
     """Sheep due 2026-04-01: earliest 2026-03-27, so from 2026-02-13 on."""
     found = expected(day("2026-04-01"), "a1", Species.SHEEP)
@@ -219,6 +254,16 @@ def test_what_is_put_off_keeps_the_day_asked_for_and_comes_due_again() -> None:
     assert (got.asked.due, got.due, got.state, got.is_put_off) == (
         *(day("2026-05-24"), day("2026-06-01"), FollowUpState.OVERDUE, True),
     )
+
+
+@pytest.mark.parametrize(
+    ("found", "days", "due"),
+    [("2028-02-20", 14, "2028-03-05"), ("2027-02-20", 14, "2027-03-06"), ("2026-12-25", 7, "2027-01-01")],
+)
+def test_a_rule_counts_over_leap_days_and_year_ends(found: str, days: int, due: str) -> None:
+    """A lame sheep again after 14 days: Quality Meat Scotland, Diagnosis and treatment of lameness in sheep."""
+    (got,) = asked_by_rules([Found("a1", "", "lame", 1, day(found), "e1")], [Recheck(("lame",), days)])
+    assert got.due == day(due)
 
 
 def test_rules_ask_again_from_the_last_finding() -> None:

@@ -144,6 +144,17 @@ def test_what_speaks_against_the_male(row) -> None:
     assert got.is_ready == (not reasons)
 
 
+def test_eight_weeks_before_the_males_go_in() -> None:
+    """Males in on 2026-10-01: a trim of 2026-08-06 counts, a score of the day before does not.
+
+    Source: a change of one condition score takes about eight weeks, Irish Farmers Journal on a Farm Advisory Service
+    note; its use for feet is common practice, no source.
+    """
+    old = {"f1": Measured(3.0, date(2026, 8, 5))}
+    (got,) = readiness([head(HERD[3])], Known(condition=old, trimmed={"f1": date(2026, 8, 6)}), PRACTICE, DAY)
+    assert (got.reasons, got.unknown) == ((), ("condition last on 2026-08-05",))
+
+
 def test_sheep_have_their_own_scale_and_no_trim_by_the_calendar() -> None:
     ewe = head(Animal("f1", name="Tansy", sex=F, species=Species.SHEEP))
     (got,) = readiness([ewe], Known(**lameness(2), **condition(3.5)), PRACTICE, DAY)

@@ -153,7 +153,9 @@ def sentences() -> list[str]:
     root = Path(__file__).parent.parent / "assistant"
     files = [
         *root.glob("husbandry/*.py"),
-        *(root / "cli" / f"{name}.py" for name in ("due", "mating", "treatments", "feet")),
+        *(root / "cli" / f"{name}.py" for name in ("due", "mating", "treatments", "feet", "plan", "calendar")),
+        *(root / f"{name}.py" for name in ("look_ahead", "plan_ahead", "holding_lists", "calendar_out", "herd")),
+        root / "session" / "replies.py",
     ]
     found = []
     for file in [*files, root / "report" / "treatment_record.py"]:

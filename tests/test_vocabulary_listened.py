@@ -106,6 +106,7 @@ def test_parts_of_a_foot():
         assert heard(f"{LH} crack {where}") == saw("LH", "crack", part)
 
 
+LITTERS = [("a single", 1), ("twins", 2), ("triplets", 3), ("one", 1), ("two", 2), ("three", 3)]
 BODY = [(form, saw(*place.split(": "))) for form, place in listed(forms.BODY_REMARKS)]
 ALONE = [(form, saw(None, finding)) for form, finding in listed(forms.ELSEWHERE)]
 WHOLE = [(form, trait(name)) for form, name in listed(forms.TRAITS)]
@@ -116,6 +117,7 @@ WHOLE += [(f"{name} {form}", measure("condition", float(value))) for form, value
 WHOLE += [(f"{name} {form}", measure("lameness", value)) for name in ("lame score", "lameness", "lameness score")
           for value, form in enumerate(["nought", "one", "two", "three", "four", "five"])]  # fmt: skip
 WHOLE += [(f"weight {form}", measure("weight", float(value))) for form, value in listed(forms.WEIGHTS)]
+WHOLE += [(f"{verb} {form}", measure("young born", n)) for verb in ("kidded", "lambed") for form, n in LITTERS]
 WHOLE += [(f"temperature {form}", measure("temperature", float(value))) for form, value in listed(forms.TEMPERATURES)]
 ORDERS = [(form, order(command)) for form, command in listed(forms.COMMANDS)]
 ORDERS += [(f"{form} right hind", order("correct", place="right hind")) for form in forms.CORRECTIONS.split("|")]
