@@ -21,6 +21,6 @@ def prepared(names: Sequence[str] | None = None, workers: int | None = None) -> 
 
 def _load(names: Sequence[str] | None) -> None:
     # Imported there and not here, so that the process can begin before this program has all that it needs itself.
-    from assistant.wiring import load_listeners
+    from assistant.spoken import load_listeners
 
     load_listeners(names)

@@ -25,8 +25,9 @@ from typing import Any, Self, TypeVar, cast
 
 from assistant.errors import AssistantError, LibraryMissing, ListenerMissing
 from assistant.listening_pool import in_order
+from assistant.spoken import RemarkEars, package_folder
 from assistant.values import Sound, Verdict
-from assistant.wiring import Farm, RemarkEars, package_folder
+from assistant.wiring import Farm
 
 T = TypeVar("T")
 
@@ -231,7 +232,7 @@ def _ears(packed: bytes) -> RemarkEars:
         with tempfile.TemporaryDirectory() as folder:
             for name, content in files.items():
                 Path(folder, name).write_bytes(content)
-            _worker.ears = RemarkEars(replace(farm, keepers=Path(folder)), names)
+            _worker.ears = RemarkEars(replace(farm, keepers=Path(folder)).spoken, names)
         _worker.packed = packed
     return _worker.ears
 

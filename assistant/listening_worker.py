@@ -14,7 +14,7 @@ from assistant.values import Sound, Verdict
 
 
 class Listening(Protocol):
-    """A set of listeners: see `assistant.wiring.RemarkEars`."""
+    """A set of listeners: see `assistant.spoken.RemarkEars`."""
 
     @property
     def names(self) -> tuple[str, ...]:

@@ -22,10 +22,11 @@ from assistant.sound.endpoint import remarks
 from assistant.sound.microphone import Microphone
 from assistant.sound.recording import blocks
 from assistant.sound.stream import Source
+from assistant.spoken import LISTENERS, package_folder
 from assistant.values import Sound
 from assistant.voice.mouth import Say
 from assistant.voice.speaking import HibariVoice, Voice
-from assistant.wiring import LISTENERS, Farm, package_folder, stored_animals
+from assistant.wiring import Farm, stored_animals
 
 KNOWN_WORDS, KNOWN_FROM_S = "left hind hollow wall again cut out spray", 9.0
 """A remark of the demonstration that every holding's grammar knows, and a moment shortly before it."""

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Hashable, Iterable, Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from functools import cached_property, partial
@@ -11,11 +10,10 @@ from pathlib import Path
 from typing import Any
 
 from assistant.ears import Ears
-from assistant.errors import BadGrammar, BadRegister, ListenerMissing
+from assistant.errors import BadGrammar, BadRegister
 from assistant.evaluate import Case, Examiner
 from assistant.grammar import Grammar
 from assistant.grammar.jsgf import parse
-from assistant.hearing.listener import Listener
 from assistant.hearing.pronunciation import Lexicon
 from assistant.herd import Herd
 from assistant.husbandry.practice import Practice
@@ -24,7 +22,6 @@ from assistant.listening_pool import ListeningPool, Prepared
 from assistant.live import Handling, Judge
 from assistant.look_ahead import LookAhead
 from assistant.meaning.canonical import meaning_key
-from assistant.meaning.fills import animal_fills
 from assistant.register.confusable import Confusable, confusables
 from assistant.register.heading import fitness
 from assistant.register.mention import Context, Match, Matched, Matcher
@@ -36,29 +33,9 @@ from assistant.session.scale import LAMENESS
 from assistant.settings import Places, settings
 from assistant.sheets.reading import herd_table
 from assistant.sound.endpoint import trimmed
+from assistant.spoken import RemarkEars, Spoken, ears, lexicon, read_bytes, source_text
 from assistant.store.store import Store
-from assistant.values import Animal, Meaning, Sound, Species, Verdict, WordGraph
-
-LISTENERS = ("vosk", "pocketsphinx", "phonemes", "moonshine")
-"""Every listener, the one that leads first; the second is the most widely available."""
-
-MOST_NAMED = 5
-"""Words that are named at the start of a session."""
-
-
-def package_folder(name: str) -> Path:
-    """A folder that comes with the program: "grammars" or "demo_audio", installed or in a checkout."""
-    here = Path(__file__).parent
-    installed = here / f"_{name}"
-    return installed if installed.is_dir() else here.parent / name
-
-
-def read_bytes(file: Path, error: type[BadGrammar] | type[BadRegister]) -> bytes:
-    """The content of a file; one that cannot be read is an `error` that names it."""
-    try:
-        return file.read_bytes()
-    except OSError as cause:
-        raise error(f"{file} cannot be read: {cause.strerror or cause}. Check the name and who may read it.") from cause
+from assistant.values import Animal, Meaning, Sound, Species, Verdict
 
 
 def read_register(
@@ -81,101 +58,6 @@ def read_register(
     return animals_from_table(read, str(file), known, asked)
 
 
-def grammar_sources(keepers: Path | None = None) -> list[tuple[str, str]]:
-    """The grammar files of the trade, then the keeper's own.
-
-    Raises:
-        BadGrammar: a file is not UTF-8 text.
-    """
-    folders = [package_folder("grammars"), *([keepers] if keepers and keepers.is_dir() else [])]
-    return [_source(file) for folder in folders for file in sorted(folder.glob("*.jsgf"))]
-
-
-def _source(file: Path) -> tuple[str, str]:
-    try:
-        return str(file), read_bytes(file, BadGrammar).decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise BadGrammar(f"{file}: not UTF-8 text (byte {error.start}). Save it as UTF-8.") from error
-
-
-def lexicon(keepers: Path | None = None) -> Lexicon:
-    """How words sound: the trade's supplement, then the keeper's own `pronunciations.dict`."""
-    files = [package_folder("grammars") / "pronunciations.dict"]
-    if keepers and (keepers / "pronunciations.dict").is_file():
-        files.append(keepers / "pronunciations.dict")
-    return Lexicon.read(files)
-
-
-def _listener(name: str, graph: WordGraph, sounds: Lexicon, keepers: Path | None) -> Listener:
-    if name == "vosk":
-        from assistant.speech_models import vosk_listener
-
-        return vosk_listener(graph, package_folder("grammars"), keepers)
-    if name == "pocketsphinx":
-        from assistant.hearing.pocketsphinx_listener import PocketSphinxListener
-
-        return PocketSphinxListener(graph, sounds)
-    if name == "phonemes":
-        from assistant.hearing.phoneme_listener import PhonemeListener
-
-        return PhonemeListener(graph, sounds)
-    if name == "moonshine":
-        from assistant.hearing.moonshine_listener import MoonshineListener
-
-        return MoonshineListener(graph)
-    raise ListenerMissing(f"There is no listener {name!r}. Those that exist are {', '.join(LISTENERS)}.")
-
-
-def load_listeners(names: Sequence[str] | None = None) -> None:
-    """Loads the libraries and models of the listeners, which need nothing of a holding."""
-    for name in names or LISTENERS:
-        with suppress(ListenerMissing):  # whoever makes the listeners is told
-            if name == "phonemes":
-                from assistant.hearing.phoneme_listener import load_network
-
-                load_network()
-            if name == "moonshine":
-                from assistant.hearing.moonshine_model import load_model
-
-                load_model()
-
-
-def ears(graph: WordGraph, sounds: Lexicon, names: Sequence[str] | None = None, keepers: Path | None = None) -> Ears:
-    """The listeners that are named, or all that can run here.
-
-    Args:
-        graph: what can be said.
-        sounds: how its words sound.
-        names: listeners.
-        keepers: folder with the keeper's own grammar files, or None.
-
-    Raises:
-        ListenerMissing: a named listener cannot run here, or none can.
-        UnknownWord: a listener cannot hear a word of the graph.
-    """
-    if names is not None:
-        return Ears([_listener(name, graph, sounds, keepers) for name in names])
-    found = []
-    for name in LISTENERS:
-        try:
-            found.append(_listener(name, graph, sounds, keepers))
-        except ListenerMissing:
-            continue
-    if not found:
-        raise ListenerMissing("No listener can run here. Install the program again with all that it needs.")
-    return Ears(found)
-
-
-def notices(listeners: Ears) -> tuple[str, ...]:
-    """What the keeper should know of the listeners: the words that one of them cannot hear, and what to do."""
-    return tuple(
-        f"{listener.name} does not know {len(words)} words: {', '.join(sorted(words)[:MOST_NAMED])}"
-        f"{' …' if len(words) > MOST_NAMED else '.'} See them all, and what to do: assistant models words"
-        for listener in listeners.listeners
-        if (words := getattr(listener, "cannot_hear", ()))
-    )
-
-
 @dataclass(frozen=True)
 class Farm:
     """One holding: its animals and words.
@@ -195,20 +77,24 @@ class Farm:
     practice: Practice = field(default_factory=Practice)
 
     @cached_property
+    def spoken(self) -> Spoken:
+        """What is said here."""
+        medicines = tuple(one.name for one in self.practice.medicines.values())
+        return Spoken(self.register, self.keepers, self.planned, medicines)
+
+    @property
     def lexicon(self) -> Lexicon:
         """How words sound here."""
-        return lexicon(self.keepers)
+        return self.spoken.lexicon
 
-    @cached_property
+    @property
     def interpreter(self) -> Interpreter:
         """What words mean here."""
-        medicines = [one.name for one in self.practice.medicines.values()]
-        fills = animal_fills(tuple(self.register), medicines, self.planned)
-        return Interpreter(Grammar.load(grammar_sources(self.keepers), fills), Matcher(self.register, self.lexicon.of))
+        return self.spoken.interpreter
 
     def ears(self, names: Sequence[str] | None = None, rule: str = "remark") -> Ears:
         """Who listens for the sentences of a rule."""
-        return ears(self.interpreter.grammar.graph(rule), self.lexicon, names, self.keepers)
+        return self.spoken.ears(names, rule)
 
     def pool(
         self,
@@ -229,7 +115,9 @@ class Farm:
         Raises:
             ListenerMissing, UnknownWord: as `ears`.
         """
-        return ListeningPool(partial(RemarkEars, self.fresh(), names), workers, is_apart=is_apart, prepared=prepared)
+        return ListeningPool(
+            partial(RemarkEars, self.fresh().spoken, names), workers, is_apart=is_apart, prepared=prepared
+        )
 
     def fresh(self) -> Farm:
         """The same without what was worked out meanwhile, as it goes to another process."""
@@ -245,24 +133,6 @@ class Farm:
 def look_ahead(store: Store, practice: Practice, day: date) -> LookAhead:
     """What follows from the records on a day, from its beginning on."""
     return LookAhead(store, practice, datetime.combine(day, time()).astimezone())
-
-
-class RemarkEars:
-    """The listeners of a holding, asked for remarks.
-
-    Args:
-        holding: whose animals and words are listened for.
-        names: listeners; None for all that can run here.
-    """
-
-    def __init__(self, holding: Farm, names: Sequence[str] | None = None) -> None:
-        self._ears = holding.ears(names)
-        self._key = holding.interpreter.key
-        self.names, self.notices = self._ears.names, notices(self._ears)
-
-    def judge(self, sound: Sound) -> Verdict:
-        """Hears one remark, 16 kHz mono; see `Ears.judge`."""
-        return self._ears.judge(sound, self._key)
 
 
 def farm(store: Store, places: Places, planned: Collection[str] = ()) -> Farm:
@@ -285,7 +155,7 @@ def slot_examiner(grammar_file: Path, names: Sequence[str] | None = None) -> Exa
     Raises:
         BadGrammar: the file cannot be read, has a mistake, or no public rule.
     """
-    file, text = _source(grammar_file)
+    file, text = source_text(grammar_file)
     public = [rule.name for rule in parse(text, file).rules if rule.public]
     if not public:
         raise BadGrammar(f"{file}: no public rule; put `public` before the rule that holds whole sentences.")

@@ -26,9 +26,10 @@ from assistant.screens.live_view import Listening, Spoken, live_view, spoken
 from assistant.screens.review_screen import ReviewScreen
 from assistant.screens.session_link import Going
 from assistant.settings import places
+from assistant.spoken import grammar_sources, package_folder
 from assistant.store.store import Store
 from assistant.values import SessionInfo
-from assistant.wiring import Farm, farm, grammar_sources, package_folder, read_register
+from assistant.wiring import Farm, farm, read_register
 from assistant.wording import wording
 from tests.test_live_screen import Said
 

@@ -10,9 +10,9 @@ from textual.screen import ModalScreen
 
 from assistant.reviewing import Holding, Reviewing
 from assistant.screens.page import Page
+from assistant.spoken import grammar_sources
 from assistant.store.store import Store
 from assistant.values import Animal, Sex, Species
-from assistant.wiring import grammar_sources
 from assistant.wording import Wording, wording
 from tests.live_stage import Stage, farm
 

@@ -15,7 +15,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from assistant import speech_models, wiring
+from assistant import speech_models, spoken
 from assistant.cli.main import ExitStatus, run
 from assistant.errors import BadModel, ListenerMissing
 from assistant.hearing.vosk_model import FST_MARK, NEEDED, SPEAKER, check_layout
@@ -490,13 +490,13 @@ def test_a_faulty_model_is_listed_with_what_to_do(told, tmp_path, capsys):
 
 
 def test_without_an_english_model_there_is_no_such_listener(told, tmp_path):
-    graph = wiring.Grammar.load([("g.jsgf", "#JSGF V1.0;\ngrammar g;\npublic <r> = left | right;")]).graph("r")
+    graph = spoken.Grammar.load([("g.jsgf", "#JSGF V1.0;\ngrammar g;\npublic <r> = left | right;")]).graph("r")
     with pytest.raises(ListenerMissing, match="assistant models fetch"):
-        wiring.ears(graph, wiring.lexicon(), ["vosk"])
-    assert "vosk" not in wiring.ears(graph, wiring.lexicon()).names
+        spoken.ears(graph, spoken.lexicon(), ["vosk"])
+    assert "vosk" not in spoken.ears(graph, spoken.lexicon()).names
     make_model(tmp_path / "data" / "models" / "half", "am/final.mdl")
     with pytest.raises(ListenerMissing, match=r"am/final\.mdl is missing"):
-        wiring.ears(graph, wiring.lexicon(), ["vosk"])
+        spoken.ears(graph, spoken.lexicon(), ["vosk"])
 
 
 @dataclass
@@ -513,13 +513,13 @@ class Started:
 def test_with_an_english_model_it_leads_and_says_what_it_cannot_hear(told, tmp_path, monkeypatch, capsys):
     make_model(tmp_path / "data" / "models" / NAME)
     monkeypatch.setattr(speech_models, "VoskListener", Started)
-    graph = wiring.Grammar.load([("g.jsgf", "#JSGF V1.0;\ngrammar g;\npublic <r> = left | right;")]).graph("r")
-    ears = wiring.ears(graph, wiring.lexicon())
+    graph = spoken.Grammar.load([("g.jsgf", "#JSGF V1.0;\ngrammar g;\npublic <r> = left | right;")]).graph("r")
+    ears = spoken.ears(graph, spoken.lexicon())
     assert ears.names[0] == "vosk"
     assert len(ears.names) > 1
     assert ears.listeners[0].folder.name == NAME
     assert ears.listeners[0].respellings["fores"] == ("fours",)
-    (notice,) = wiring.notices(ears)
+    (notice,) = spoken.notices(ears)
     assert notice.startswith("vosk does not know 6 words: a, b, c, d, tansy … See them all")
     assert run(["models", "words"]) == ExitStatus.PARTLY
     output = capsys.readouterr()

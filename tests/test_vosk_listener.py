@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 import soundfile
 
-from assistant import speech_models, wiring
+from assistant import speech_models, spoken
 from assistant.errors import BadAudio, BadModel, BadSetting, ListenerMissing, UnknownWord
 from assistant.grammar.grammar import Grammar
 from assistant.hearing import vosk_model
@@ -243,7 +243,7 @@ def test_a_respelling_without_words_is_refused_with_its_line(tmp_path):
 
 
 def test_the_trades_respellings_are_read():
-    assert respellings([wiring.package_folder("grammars") / "respellings.dict"])["fores"] == ("fours",)
+    assert respellings([spoken.package_folder("grammars") / "respellings.dict"])["fores"] == ("fours",)
 
 
 # ----------------------------------------------------------------------------- with an English model in the data folder
@@ -264,7 +264,7 @@ def english() -> VoskListener:
     if model is None:
         pytest.skip("needs an English Vosk model in the data folder: assistant models add FOLDER_OR_ZIP")
     graph = Grammar.load([("small.jsgf", ENGLISH)]).graph("remark")
-    return speech_models.vosk_listener(graph, wiring.package_folder("grammars"))
+    return speech_models.vosk_listener(graph, spoken.package_folder("grammars"))
 
 
 @cache
@@ -292,4 +292,4 @@ def test_an_english_model_hears_remarks(words):
 def test_an_english_model_leads_the_listeners():
     english()
     graph = Grammar.load([("small.jsgf", ENGLISH)]).graph("remark")
-    assert wiring.ears(graph, wiring.lexicon()).names[0] == "vosk"
+    assert spoken.ears(graph, spoken.lexicon()).names[0] == "vosk"

@@ -32,9 +32,10 @@ def demo_command(store: Path | None, noisy: bool, listeners: str | None, workers
     from assistant.recorded import Run, end_recording, hear_recording
     from assistant.report.summary import text
     from assistant.script_score import Line, script_score
+    from assistant.spoken import package_folder
     from assistant.store.store import Store
 
-    folder = wiring.package_folder("demo_audio")
+    folder = package_folder("demo_audio")
     lines = [json.loads(line) for line in (folder / "script.jsonl").read_text(encoding="utf-8").splitlines()]
     script = [Line(x["start_s"], x["end_s"], x["words"], x["animal"], tuple(x["expect"])) for x in lines]
     started = datetime.now().astimezone().replace(microsecond=0)

@@ -64,12 +64,13 @@ def evaluate_command(
 
 def _own_score(store: Path | None, names: list[str] | None) -> dict[str, Any]:
     from assistant import heard_again, settings, wiring
+    from assistant.spoken import RemarkEars
     from assistant.store.store import Store
 
     places = settings.places(store)
     with Store.open(places.store, read_only=True) as held:
         farm = wiring.farm(held, places)
-        return heard_again.own_score(held, farm.interpreter, wiring.RemarkEars(farm, names).judge).flat()
+        return heard_again.own_score(held, farm.interpreter, RemarkEars(farm.spoken, names).judge).flat()
 
 
 def _manifest_score(

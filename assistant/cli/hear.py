@@ -23,6 +23,7 @@ def hear_command(
     from assistant.register.register import Register
     from assistant.sound.endpoint import remarks
     from assistant.sound.recording import blocks
+    from assistant.spoken import notices
 
     for file in files:
         check_recording(file)
@@ -31,7 +32,7 @@ def hear_command(
     holding = wiring.Farm(Register(animals), places.grammars)
     ears = holding.ears(listeners.split(",") if listeners else None)
     click.echo(f"Listening: {', '.join(ears.names)}.", err=True)
-    for notice in wiring.notices(ears):
+    for notice in notices(ears):
         click.echo(notice, err=True)
     for file in files:
         for sound in remarks(blocks(file)):

@@ -42,12 +42,12 @@ def review_command(store: Path | None, session: str | None, by: str, as_text: bo
             return facing.reviewing(held, places, session_info(held, session), by), places
 
         def make() -> Screen[None]:
-            from assistant import wiring
             from assistant.screens.review_screen import ReviewScreen
+            from assistant.spoken import grammar_sources
             from assistant.wording import wording
 
             reviewing, places = desk()
-            return ReviewScreen(reviewing, wording(wiring.grammar_sources(places.grammars)), facing.player())
+            return ReviewScreen(reviewing, wording(grammar_sources(places.grammars)), facing.player())
 
         if as_text:
             from assistant.cli.review_lines import review_by_lines

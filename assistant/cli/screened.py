@@ -9,21 +9,21 @@ from datetime import datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from assistant.cli.alike import alike_in
 from assistant.cli.facing import faced, now
 
 if TYPE_CHECKING:
     from assistant.herd import Herd
     from assistant.live import Outcome
-    from assistant.live_parts import LiveSession
     from assistant.recorded import Run
     from assistant.screens.live_screen import LiveScreen
-    from assistant.screens.loop_link import LoopLink
+    from assistant.screens.loop_link import Begun, LoopLink
     from assistant.screens.session_link import Going, Link
     from assistant.settings import Aloud
     from assistant.sound.stream import Source
 
 Opened = Callable[[], AbstractContextManager["Going"]]
-LiveOpened = Callable[[], AbstractContextManager[tuple["LiveSession", "Herd"]]]
+LiveOpened = Callable[[], AbstractContextManager["Begun"]]
 RunOpened = Callable[[], AbstractContextManager["Run"]]
 
 
@@ -104,7 +104,7 @@ def typed(run_opened: RunOpened) -> Opened:
 
         with run_opened() as run:
             handling, key = run.begin()
-            yield Going(handling, _herd(run, key), now)
+            yield Going(handling, _herd(run, key), now, opening=tuple(alike_in(run)))
 
     return opened
 
@@ -136,7 +136,8 @@ def recorded(
             def clock() -> datetime:
                 return at[0]
 
-            yield Going(handling, _herd(run, key), clock, tuple(pool.names), outcomes())
+            opening = (*pool.notices, *alike_in(run))
+            yield Going(handling, _herd(run, key), clock, tuple(pool.names), outcomes(), opening)
 
     return opened
 
@@ -151,14 +152,15 @@ def live(
     """A session at the microphone, or with a recording that comes like one."""
 
     @contextmanager
-    def opened() -> Iterator[tuple[LiveSession, Herd]]:
+    def opened() -> Iterator[Begun]:
         from assistant.listening_ahead import prepared
+        from assistant.screens.loop_link import Begun
 
         with prepared(listeners, workers) as process, closing(opened_sound()) as sound:
             from assistant.live_session import live_session
 
             with run_opened() as run, live_session(run, sound, aloud, listeners, workers, process) as session:
-                yield session, _herd(run, session.handling.session)
+                yield Begun(session, _herd(run, session.handling.session), tuple(alike_in(run)))
 
     return opened
 
@@ -172,9 +174,10 @@ def _herd(run: Run, session: str) -> Herd:
 def phrases_of(store: Path | None) -> list[str]:
     """What typed words are completed from: the trade's words and the animals' names."""
     from assistant import settings, wiring
+    from assistant.spoken import grammar_sources
     from assistant.wording import wording
 
     places = settings.places(store)
-    words = wording(wiring.grammar_sources(places.grammars))
+    words = wording(grammar_sources(places.grammars))
     names = [animal.name.casefold() for animal in wiring.stored_animals(places) if animal.name]
     return [*words.places, *words.findings, *words.actions, *words.follow_ups, *words.traits, *names]

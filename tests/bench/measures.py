@@ -74,9 +74,9 @@ def talk(asked: Asked) -> Figures:
 def start(_: Asked) -> Figures:
     """A fresh process until all its listeners are there: the median of three."""
     probe = (
-        "import sys; from pathlib import Path; from assistant import wiring;"
+        "import sys; from pathlib import Path; from assistant import spoken, wiring;"
         "from assistant.register.register import Register;"
-        "wiring.RemarkEars(wiring.Farm(Register(wiring.read_register(Path(sys.argv[1])).animals)))"
+        "spoken.RemarkEars(wiring.Farm(Register(wiring.read_register(Path(sys.argv[1])).animals)).spoken)"
     )
     clock, processor = [], []
     for _turn in range(3):

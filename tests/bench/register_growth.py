@@ -27,9 +27,9 @@ from assistant.register.likeness import plain_words
 from assistant.register.mention import Matched, Matcher
 from assistant.register.reading import animals_from_csv
 from assistant.register.register import Register
+from assistant.spoken import lexicon
 from assistant.store.store import Store
 from assistant.values import Animal
-from assistant.wiring import lexicon
 
 T = TypeVar("T")
 N_MENTIONS = 300
