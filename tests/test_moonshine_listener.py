@@ -8,7 +8,9 @@ from listener_stage import REMARKS, check_nothing_is_left, check_readings, check
 
 from assistant.errors import BadAudio, ListenerMissing
 from assistant.hearing import moonshine_model
+from assistant.hearing.agreement import MEASURED
 from assistant.hearing.moonshine_listener import MoonshineListener
+from assistant.hearing.sentences import only
 from assistant.values import Sound
 
 
@@ -42,6 +44,15 @@ def test_strain_tells_a_sentence_of_the_grammar_from_another():
     """The same sound, once with its own grammar and once with one that lacks the sentence."""
     strange = MoonshineListener(graph("tag")).hear(said(REMARKS[1])).strain
     assert strange is None or strange > 2 * listener().hear(said(REMARKS[1])).strain
+
+
+@pytest.mark.parametrize("beginning", ["left", "left hind"])
+def test_a_beginning_that_leaves_most_of_the_speech_out_strains(beginning):
+    """It may fit ever so well for as long as it goes: what comes after it is not told."""
+    cut_short = MoonshineListener(only([beginning])).hear(said(REMARKS[1]))
+    assert cut_short.strain > MEASURED["moonshine"].most_strain
+    whole = MoonshineListener(only([beginning, REMARKS[1]]))
+    assert whole.weighed(said(REMARKS[1]), cut_short, [REMARKS[1]]).strain < 1
 
 
 def test_a_sound_leaves_nothing_behind_for_the_next():

@@ -58,7 +58,7 @@ class Limits:
         trust: by name of the listener; others are trusted as `Trust()` says.
     """
 
-    least_lead: float = 3.0
+    least_lead: float = 4.0
     most_against: float = 1.0
     accept_alone: bool = False
     most_choices: int = 4

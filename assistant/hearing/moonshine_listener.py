@@ -32,6 +32,8 @@ Such models readily stop too early, before words that they find unlikely.
 """
 PRIOR = 1.0
 """What the costs of the graph count. They are not shared out here, which would count against long sentences."""
+LEAST_LETTERS_A_SECOND = 4.0
+"""Nobody speaks a remark more slowly: a sentence with fewer letters for the speech has left some of it out."""
 TOKENS_A_SECOND, TOKENS_MORE = 10, 20
 """A text is at most this long; nobody speaks faster."""
 
@@ -156,7 +158,7 @@ class MoonshineListener:
         end_s = min(start_s + speech_s, sound.length_s)
         best = sorted(scores, key=lambda words: -scores[words])[:MOST_READINGS]
         readings = tuple(Reading(_shared_out(words, start_s, end_s), scores[words]) for words in best)
-        return Hearing(self.name, readings, max(0.0, free - self._by_sound(readings)) / speech_s)
+        return Hearing(self.name, readings, max(0.0, free - self._by_sound(readings)) / _told_s(readings, speech_s))
 
     def weighed(self, sound: Sound, hearing: Hearing, sentences: Collection[str]) -> Hearing:
         """What it heard, with the readings of others beside its own; see `assistant.hearing.listener.Weighing`."""
@@ -168,8 +170,10 @@ class MoonshineListener:
         scores = {" ".join(words): score - PRIOR * self._prior.cost(words) for words, score in found.items()}
         more = with_others(hearing, {text: score for text, score in scores.items() if score > -math.inf}, sound)
         # The search keeps little and may have lost the sentence that fits best; with it the sound strains less.
-        gain = self._by_sound(more.readings) - self._by_sound(hearing.readings)
-        return replace(more, strain=max(0.0, hearing.strain - gain / _speech_s(ready)))
+        speech_s = _speech_s(ready)
+        excess = hearing.strain * _told_s(hearing.readings, speech_s)
+        excess -= self._by_sound(more.readings) - self._by_sound(hearing.readings)
+        return replace(more, strain=max(0.0, excess) / _told_s(more.readings, speech_s))
 
     def _by_sound(self, readings: Sequence[Reading]) -> float:
         """The best score without the share of the graph."""
@@ -225,6 +229,11 @@ class MoonshineListener:
 def _speech_s(sound: Sound) -> float:
     """How long the speech of a sound is that was made ready."""
     return max(MARGIN_S, sound.length_s - 2 * MARGIN_S)
+
+
+def _told_s(readings: Sequence[Reading], speech_s: float) -> float:
+    """How much of the speech the best sentence can account for."""
+    return min(speech_s, len(readings[0].text) / LEAST_LETTERS_A_SECOND)
 
 
 def _worth_of_letters(speech_s: float) -> Callable[[int], float]:
