@@ -15,7 +15,7 @@ from textual.widgets import Input, Static
 from assistant.errors import BadStore
 from assistant.herd import Herd
 from assistant.live import Outcome
-from assistant.screens.board import fitting, meter
+from assistant.screens.board import fitting, folded, meter
 from assistant.screens.face import Face, Look
 from assistant.screens.keys import key_name
 from assistant.screens.letters import large
@@ -265,6 +265,44 @@ async def test_a_session_is_heard_asked_answered_and_kept(tmp_path: Path) -> Non
         MeasurePart("condition", 3.0),
     ]
     assert info.ended == START + timedelta(seconds=15)
+
+
+@pytest.mark.asyncio
+async def test_a_list_behind_an_answer_is_shown_until_the_next_remark(tmp_path: Path) -> None:
+    @contextmanager
+    def opened() -> Iterator[Going]:
+        stage = Stage(tmp_path)
+        yield replace(going(stage, []), opening=("One listener is missing.", "Tansy and Teasel: one sound apart."))
+        stage.store.close()
+
+    async with live(Link(opened)) as pilot:
+        await until(pilot, "#plan", "One listener is missing.\nTansy and Teasel: one sound apart.")
+        await pilot.press(*"tansy", "enter")
+        await until(pilot, "#plan", "LEFT FORE")
+        await pilot.press(*"check her today", "enter", *"who is due", "enter")
+        await until(pilot, "#plan", "Tansy, re-check")
+        await pilot.press("f2")
+        await until(pilot, "#plan", "Tansy, re-check")
+        await pilot.press("f2", "f3")
+        await until(pilot, "#plan", "Told:")
+        assert "Tansy, re-check" in shown(pilot, "#plan")
+        await pilot.press("f3", "escape")
+        await until(pilot, "#plan", "LEFT FORE")
+        await pilot.press("ctrl+q")
+
+
+FOLDED = [
+    (["one", "two"], (80, 10), ("one", "two")),
+    (["one", "two", "three"], (80, 2), ("one     three", "two")),
+    (["one", "two", "three"], (6, 2), ("one", "… and…")),
+    (["a line that is far too long"], (10, 5), ("a line th…",)),
+    ([str(n) for n in range(30)], (9, 5), ("0    5", "1    6", "2    7", "3    8", "4    … and 21 more")),
+]
+
+
+@pytest.mark.parametrize(("lines", "size", "expected"), FOLDED)
+def test_a_list_is_folded_into_columns_and_what_is_left_out_is_counted(lines, size, expected) -> None:
+    assert folded(lines, *size) == expected
 
 
 @pytest.mark.asyncio

@@ -12,11 +12,9 @@ from loop_stage import LiveStage
 
 from assistant.errors import BadDevice, BadStore
 from assistant.herd import Herd
-from assistant.live_parts import LiveSession
 from assistant.screens.live_screen import LiveScreen
 from assistant.screens.live_view import LiveView
-from assistant.screens.loop_link import LoopLink
-from assistant.session.world import World
+from assistant.screens.loop_link import Begun, LoopLink
 from assistant.sound.level import DEAD
 from assistant.values import FindingPart
 
@@ -49,11 +47,11 @@ def link_of(folder: Path, script: Callable[[LiveStage], None]) -> tuple[LoopLink
     recorded: list = []
 
     @contextmanager
-    def opened() -> Iterator[tuple[LiveSession, World]]:
+    def opened() -> Iterator[Begun]:
         stage = LiveStage(folder)
         script(stage)
         herd = Herd({animal.id: animal for animal in stage.store.animals()}, stage.store, "s1", {})
-        yield stage.session_parts, herd
+        yield Begun(stage.session_parts, herd, ("These sound alike; say name and number:",))
         recorded.extend(stage.recorded("a1"))
         stage.store.close()
 
@@ -74,6 +72,9 @@ def test_what_is_said_and_typed_is_shown(tmp_path) -> None:
     screen = Posted()
     link.begin(screen)
     assert screen.shows(lambda view: view.who == "Tansy" and view.hearing.names == ("one", "two"))
+    alike = [view.listed for view in screen.views if view.listed]
+    assert alike[0] == ("These sound alike; say name and number:",)
+    assert screen.views[-1].listed == (), "the first remark makes room for the plan"
     link.type("left hind crack")
     assert screen.shows(lambda view: any(one.words == "left hind crack" for one in view.spoken))
     link.end()
@@ -109,7 +110,7 @@ def test_the_level_moves_without_a_new_view_and_a_warning_comes_and_goes(tmp_pat
 @pytest.mark.parametrize("error", [BadDevice("There is no microphone."), BadStore("The disk is full.")])
 def test_a_session_that_cannot_begin_is_told(error) -> None:
     @contextmanager
-    def opened() -> Iterator[tuple[LiveSession, World]]:
+    def opened() -> Iterator[Begun]:
         raise error
         yield
 

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -73,12 +74,15 @@ def reviewed(store: Store) -> ReviewScreen:
     return ReviewScreen(reviewing(store), words(), lambda _: "")
 
 
+LISTED = tuple(f"{name}: re-check, due 9 June" for name in ("Tansy", "Sorrel", "Yarrow", "Campion", "Teasel"))
+
 CASES = {
     "live_asking": (lambda _: live(), (), Look()),
     "live_nobody": (lambda _: live(LiveView(left=("Tansy", "Sorrel"), told="Name an animal.")), (), Look()),
     "live_far": (lambda _: live(), (), Look("dark", is_far=True)),
     "live_in_words": (lambda _: live(), (), Look("plain", in_words=True)),
     "live_light": (lambda _: live(), (), Look("light")),
+    "live_list": (lambda _: live(replace(VIEW, listed=LISTED, question="", told="Five are due.")), (), Look()),
     "review_to_decide": (reviewed, (), Look()),
     "review_history": (reviewed, ("down", "down", "x", "u"), Look()),
     "review_place": (reviewed, ("down", "down", "p"), Look()),
@@ -88,6 +92,7 @@ CASES = {
     "look_back_due": (back, ("d",), Look()),
     "look_back_charts": (back, ("c",), Look()),
     "replay": (replay, ("right", "right", "right"), Look()),
+    "replay_far": (replay, ("right", "right", "right", "f2"), Look()),
     "register": (register_screen, (), Look()),
     "register_add": (register_screen, ("n",), Look()),
 }

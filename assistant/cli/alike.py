@@ -37,12 +37,17 @@ def alike_lines(pairs: Sequence[Confusable]) -> list[str]:
     return ["These sound alike; say name and number:", *shown, *more]
 
 
-def say_alike(run: Run) -> None:
-    """Lists on stderr who sounds alike in a session that is about to begin."""
+def alike_in(run: Run) -> list[str]:
+    """Who sounds alike in a session that is about to begin, as lines; none if there are too many to compare."""
     from assistant import wiring
 
     if len(run.planned) > MOST_COMPARED:
-        return
+        return []
     planned = [animal for key in run.planned if (animal := run.farm.register.animal(key))]
-    for line in alike_lines(wiring.confusable_pairs(planned, run.farm.keepers)):
+    return alike_lines(wiring.confusable_pairs(planned, run.farm.keepers))
+
+
+def say_alike(run: Run) -> None:
+    """Lists on stderr who sounds alike in a session that is about to begin."""
+    for line in alike_in(run):
         click.echo(line, err=True)

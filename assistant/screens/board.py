@@ -36,6 +36,7 @@ class Board(Vertical):
     Board #top { height: 3; }
     Board #plan { height: 1fr; min-height: 5; }
     Board #spoken { height: 4; padding: 0 1; }
+    Board #log { height: 1fr; }
     Board #asked { height: 2; padding: 0 1; background: $panel; }
     Board #asked.-asking { background: $warning; color: $background; text-style: bold; }
     Board.-large #spoken { height: 8; }
@@ -90,15 +91,19 @@ class Board(Vertical):
         self.set_class(self.size.height >= 34, "-large")
         self._show_standing()
         if self.look.in_words:
-            self.query_one("#plan", Static).update(Content("\n").join(map(Content, said_in_words(view))))
+            self._put("#plan", Content("\n").join(map(Content, said_in_words(view))))
             return
         if not self.look.is_far:
             self._show_who()
-        plan = self.query_one("#plan", Static)
-        plan.update(self._far_plan(*plan.size) if self.look.is_far else self._plan(*plan.size))
+        size = self.query_one("#plan").size
+        self._put("#plan", self._far_plan(*size) if self.look.is_far else self._plan(*size))
         if not self.look.is_far:
-            self.query_one("#log", Static).update(self._log())
+            self._put("#log", self._log())
         self._show_asked()
+
+    def _put(self, where: str, content: Content) -> None:
+        """Fills a part whose size is not by what is in it, so that nothing is laid out anew ten times a second."""
+        self.query_one(where, Static).update(content, layout=False)
 
     def _show_standing(self) -> None:
         view = self.view
@@ -111,7 +116,7 @@ class Board(Vertical):
         room = self.size.width - 2 - sum(len(text) for text, _ in runs) - len("next: ")
         if names := fitting(view.left, room):
             runs.append((f"next: {names}", "$muted"))
-        self.query_one("#standing", Static).update(Content.assemble(*runs))
+        self._put("#standing", Content.assemble(*runs))
 
     def _show_who(self) -> None:
         view, name = self.view, self.query_one("#name", Static)
@@ -121,9 +126,16 @@ class Board(Vertical):
         name.update(Content("\n".join(drawn_name) or f"\n{who}").stylize("bold" if view.who else "$muted"))
         doubt = (Content("Not sure who this is now.").stylize("bold $warning"),) if who.endswith(" ?") else ()
         lines = [*doubt, Content(" · ".join(filter(None, (view.number, view.about)))), *map(Content, view.before)]
-        self.query_one("#about", Static).update(Content("\n").join(lines))
+        self._put("#about", Content("\n").join(lines))
+
+    def hide_list(self) -> None:
+        """The plan comes back where a list took its place."""
+        if self.view.listed:
+            self.show(replace(self.view, listed=()))
 
     def _plan(self, width: int, height: int) -> Content:
+        if self.view.listed:
+            return Content("\n".join(f" {row}" for row in folded(self.view.listed, width - 2, height)))
         if width < NARROWEST or height < LOWEST:
             return Content("\n").join(map(Content, said_in_words(self.view)))
         return drawn(self.view.plan, width, height)
@@ -136,7 +148,10 @@ class Board(Vertical):
         count = f"{n_left} left" if view.has_plan else f"{view.n_done} done"
         counts = large(f"{view.number}  {count}" if view.number else count, width, 3) or (f"{view.number}  {count}",)
         rows = [Content(row).stylize("bold") for row in (*name, "")]
-        return Content("\n").join([*rows, *(Content(row).stylize("$primary") for row in counts), Content(""), *feet])
+        below = feet
+        if view.listed:
+            below = [Content(row) for row in folded(view.listed, width, max(1, height - len(rows) - len(counts) - 1))]
+        return Content("\n").join([*rows, *(Content(row).stylize("$primary") for row in counts), Content(""), *below])
 
     def _far_feet(self, width: int) -> list[Content]:
         half = max(20, width // 2)
@@ -174,13 +189,13 @@ class Board(Vertical):
         if self.look.is_far:
             text = view.question or view.told
             if art := large(text.rstrip("."), asked.size.width - 2, 3):
-                asked.update(Content("\n".join(art)))
+                self._put("#asked", Content("\n".join(art)))
                 return
         if view.question:
             answers = "   ".join(f"{n} {label}" for n, label in enumerate(view.choices[:9], start=1))
-            asked.update(Content(f"{ASKING} {view.question}\n  {answers or 'type the answer'}"))
+            self._put("#asked", Content(f"{ASKING} {view.question}\n  {answers or 'type the answer'}"))
         else:
-            asked.update(Content(view.told or "Name an animal, then say what you see and do."))
+            self._put("#asked", Content(view.told or "Name an animal, then say what you see and do."))
 
 
 def meter(level_db: float) -> str:
@@ -188,6 +203,23 @@ def meter(level_db: float) -> str:
     share = (level_db - QUIETEST_DB) / (LOUDEST_DB - QUIETEST_DB)
     full = round(max(0.0, min(1.0, share)) * METER_CELLS)
     return "▮" * full + "▯" * (METER_CELLS - full)
+
+
+def folded(lines: Sequence[str], width: int, height: int) -> tuple[str, ...]:
+    """Lines in as many columns as there is room for, read downwards; how many are left out, if not all fit."""
+    across = max(map(len, lines)) + 3
+    n_columns = min(max(1, (width + 3) // across), -(-len(lines) // height))
+    if len(lines) > n_columns * height:
+        lines = [*lines[: n_columns * height - 1], f"… and {len(lines) - n_columns * height + 1} more"]
+    rows = -(-len(lines) // n_columns)
+    return tuple(
+        "".join(f"{line:<{across}}" for line in lines[row::rows]).rstrip() if n_columns > 1 else _cut(lines[row], width)
+        for row in range(rows)
+    )
+
+
+def _cut(text: str, width: int) -> str:
+    return text if len(text) <= width else f"{text[: max(0, width - 1)]}…"
 
 
 def fitting(names: Sequence[str], room: int) -> str:

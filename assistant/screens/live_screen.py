@@ -50,7 +50,7 @@ class LiveScreen(PenScreen):
         Key("1", "", "", "answer", "1 2 …"),
         keys.FAR,
         Key("up", "earlier", "The line typed before"),
-        Key("escape", "clear", "Clear the line"),
+        Key("escape", "clear", "Clear the line, and the list that is shown"),
         Key("f3", "", "", "words"),
         Key("f4", "", "", "colours"),
         Key("ctrl+q", "", "", "leave"),
@@ -144,8 +144,9 @@ class LiveScreen(PenScreen):
             field.cursor_position = len(field.value)
 
     def action_clear(self) -> None:
-        """Clears the line."""
+        """Clears the line; a list that is shown makes room for the plan."""
         self.query_one(Input).value = ""
+        self.board.hide_list()
 
     def action_ignore(self) -> None:
         """Enter is for the line that is typed."""

@@ -58,6 +58,7 @@ class LiveView:
         question: what is being asked; empty if nothing is.
         choices: the answers that are offered.
         told: what was last said to the keeper.
+        listed: lines that belong to it: the list behind a spoken answer, or what is to be known before the work.
         left: names of those who are left, the next ones first.
         n_done: how many are done.
         is_paused, is_over: whether remarks are taken at all.
@@ -72,6 +73,7 @@ class LiveView:
     question: str = ""
     choices: tuple[str, ...] = ()
     told: str = OPENING
+    listed: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
     n_done: int = 0
     has_plan: bool = True
@@ -81,7 +83,12 @@ class LiveView:
 
 
 def live_view(
-    state: SessionState, world: World, spoken: Sequence[Spoken], hearing: Listening, now: datetime
+    state: SessionState,
+    world: World,
+    spoken: Sequence[Spoken],
+    hearing: Listening,
+    now: datetime,
+    listed: Sequence[str] = (),
 ) -> LiveView:
     """The view of a session.
 
@@ -91,6 +98,7 @@ def live_view(
         spoken: the last remarks, oldest first.
         hearing: who listens.
         now: for how long ago something was.
+        listed: lines that belong to what was last told.
     """
     key = state.animal
     animal = world.animal(key) if key else None
@@ -107,6 +115,7 @@ def live_view(
         question=state.question.text if state.question else "",
         choices=tuple(choice.label for choice in state.question.choices) if state.question else (),
         told=state.last_reply,
+        listed=tuple(listed),
         left=tuple(one.label if one else other for one, other in named),
         n_done=len(state.done),
         has_plan=bool(state.planned),
@@ -149,12 +158,18 @@ def said_in_words(view: LiveView) -> tuple[str, ...]:
         lines.append(f"Question: {view.question}{f' Answers: {answers}.' if answers else ''}")
     elif view.told:
         lines.append(f"Told: {view.told}")
+    lines += view.listed
     lines += [*view.before, *(in_words(view.plan) if view.who else ())]
     lines += [f"{STATE_WORD[one.mark]}: {one.words}. {one.came}".rstrip() for one in view.spoken[-3:]]
     lines.append(f"{view.n_done} done. {len(view.left)} left: {', '.join(view.left[:8])}." if view.has_plan else "")
     state = "The session is over." if view.is_over else "Paused." if view.is_paused else ""
     listening = f"Listening: {', '.join(view.hearing.names)}." if view.hearing.names else "Nobody listens: type."
     return tuple(filter(None, (*lines, state, listening, view.hearing.note)))
+
+
+def lines_of(replies: Sequence[Reply]) -> tuple[str, ...]:
+    """The lists that belong to replies; they are shown, for nobody can keep a list in mind that is read out."""
+    return tuple(line for reply in replies for line in reply.lines)
 
 
 def reply_words(replies: Sequence[Reply]) -> str:

@@ -8,14 +8,14 @@ import threading
 from collections import deque
 from collections.abc import Callable
 from contextlib import AbstractContextManager
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from assistant.errors import AssistantError
 from assistant.happening import Came, Happening, Kept, Levelled, Noted, Ready, Told
 from assistant.live_loop import LiveLoop
 from assistant.live_parts import LiveSession
 from assistant.screens.live_screen import LiveScreen
-from assistant.screens.live_view import Listening, Spoken, live_view, reply_words, spoken
+from assistant.screens.live_view import Listening, Spoken, lines_of, live_view, reply_words, spoken
 from assistant.screens.palette import SOUND
 from assistant.screens.session_link import KEPT_SPOKEN
 from assistant.session.world import World
@@ -26,24 +26,40 @@ PATIENCE_S = 30.0
 """So long what was said last may take to be understood when the screen is left."""
 
 
+@dataclass(frozen=True)
+class Begun:
+    """A session that is listened to.
+
+    Attributes:
+        session: the session.
+        world: its herd.
+        opening: what is to be known before the work, such as animals that sound alike.
+    """
+
+    session: LiveSession
+    world: World
+    opening: tuple[str, ...] = ()
+
+
 class LoopLink:
     """A session in a thread of its own, in which its store is opened and closed.
 
     Args:
-        opened: begins the session and ends it; gives it with its herd.
+        opened: begins the session and ends it.
     """
 
-    def __init__(self, opened: Callable[[], AbstractContextManager[tuple[LiveSession, World]]]) -> None:
+    def __init__(self, opened: Callable[[], AbstractContextManager[Begun]]) -> None:
         self._opened = opened
         self._early: queue.SimpleQueue[str] = queue.SimpleQueue()
         self._ended = threading.Event()
         self._spoken: deque[Spoken] = deque(maxlen=KEPT_SPOKEN)
         self._listening = Listening(note="the listeners are starting")
         self._level_note = ""
+        self._listed: tuple[str, ...] = ()
         self._thread = threading.Thread(target=self._run, name="session", daemon=True)
         self._screen: LiveScreen | None = None
         self._loop: LiveLoop | None = None
-        self._session: tuple[LiveSession, World] | None = None
+        self._begun: Begun | None = None
         self.trouble: AssistantError | None = None
 
     def begin(self, screen: LiveScreen) -> None:
@@ -67,9 +83,9 @@ class LoopLink:
 
     def _run(self) -> None:
         try:
-            with self._opened() as opened:
-                self._session = opened
-                self._loop = LiveLoop(opened[0], self._happened)
+            with self._opened() as begun:
+                self._begun, self._listed = begun, begun.opening
+                self._loop = LiveLoop(begun.session, self._happened)
                 self._hand_on()
                 if self._ended.is_set():
                     self._loop.stop()
@@ -100,7 +116,8 @@ class LoopLink:
                 self._level_note = level.note
                 self._listening = replace(self._listening, level_db=level.rms_db, note=level.note)
             case Ready(names, notices):
-                self._listening = Listening(names, self._listening.level_db, " ".join(notices))
+                self._listening = Listening(names, self._listening.level_db)
+                self._listed = (*notices, *self._listed)
             case Noted(text):
                 self._listening = replace(self._listening, note=text)
             case Kept(n_waiting):
@@ -109,15 +126,17 @@ class LoopLink:
             case Came(outcome, is_old):
                 if not is_old:
                     self._spoken.append(spoken(outcome))
+                    self._listed = lines_of(outcome.replies)
             case Told(replies):
                 self._spoken.append(Spoken(SOUND, "", reply_words(replies)))
+                self._listed = lines_of(replies)
         self._show()
 
     def _show(self) -> None:
-        if self._session is not None and self._loop is not None:
-            session, world = self._session
-            spoken_so_far = tuple(self._spoken)
-            view = live_view(session.handling.state, world, spoken_so_far, self._listening, self._loop.now)
+        if self._begun is not None and self._loop is not None:
+            state, spoken_so_far = self._begun.session.handling.state, tuple(self._spoken)
+            now, world = self._loop.now, self._begun.world
+            view = live_view(state, world, spoken_so_far, self._listening, now, self._listed)
             self._post(LiveScreen.Changed(view))
 
     def _post(self, message: LiveScreen.Changed | LiveScreen.Levelled) -> None:

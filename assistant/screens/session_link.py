@@ -15,7 +15,7 @@ from datetime import datetime
 from assistant.errors import AssistantError
 from assistant.live import Handling, Outcome
 from assistant.screens.live_screen import LiveScreen
-from assistant.screens.live_view import Listening, Spoken, live_view, reply_words, spoken
+from assistant.screens.live_view import Listening, Spoken, lines_of, live_view, reply_words, spoken
 from assistant.screens.palette import SOUND
 from assistant.session.replies import Reply
 from assistant.session.state import ANSWER_S
@@ -40,6 +40,7 @@ class Going:
         clock: the moment of what is typed.
         names: the listeners.
         outcomes: remarks as they are understood; None in it says that none has come yet. It ends with the recording.
+        opening: what is to be known before the work: notices of the listeners, animals that sound alike.
     """
 
     handling: Handling
@@ -47,6 +48,7 @@ class Going:
     clock: Callable[[], datetime]
     names: tuple[str, ...] = ()
     outcomes: Iterator[Outcome | None] = field(default_factory=lambda: iter(()))
+    opening: tuple[str, ...] = ()
 
 
 class Link:
@@ -60,6 +62,7 @@ class Link:
         self._opened = opened
         self._typed: queue.Queue[str | None] = queue.Queue()
         self._spoken: deque[Spoken] = deque(maxlen=KEPT_SPOKEN)
+        self._listed: tuple[str, ...] = ()
         self._thread = threading.Thread(target=self._run, name="session", daemon=True)
         self._screen: LiveScreen | None = None
         self.trouble: AssistantError | None = None
@@ -83,6 +86,7 @@ class Link:
     def _run(self) -> None:
         try:
             with self._opened() as going:
+                self._listed = going.opening
                 self._show(going)
                 self._go_on(going)
                 self._tell(going, going.handling.end(going.clock()))
@@ -124,17 +128,20 @@ class Link:
 
     def _came(self, going: Going, outcome: Outcome) -> None:
         self._spoken.append(spoken(outcome))
+        self._listed = lines_of(outcome.replies)
         self._show(going)
 
     def _tell(self, going: Going, replies: tuple[Reply, ...]) -> None:
         if text := reply_words(replies):
             self._spoken.append(Spoken(SOUND, "the session is over", text))
+            self._listed = lines_of(replies)
         self._show(going)
 
     def _show(self, going: Going) -> None:
         if self._screen is not None:
             listening = Listening(going.names)
-            view = live_view(going.handling.state, going.world, tuple(self._spoken), listening, going.clock())
+            now, spoken_so_far = going.clock(), tuple(self._spoken)
+            view = live_view(going.handling.state, going.world, spoken_so_far, listening, now, self._listed)
             self._screen.post_message(LiveScreen.Changed(view))
 
 
