@@ -276,7 +276,7 @@ async def test_a_list_behind_an_answer_is_shown_until_the_next_remark(tmp_path: 
         stage.store.close()
 
     async with live(Link(opened)) as pilot:
-        await until(pilot, "#plan", "One listener is missing.\nTansy and Teasel: one sound apart.")
+        await until(pilot, "#plan", "One listener is missing.\n Tansy and Teasel: one sound apart.")
         await pilot.press(*"tansy", "enter")
         await until(pilot, "#plan", "LEFT FORE")
         await pilot.press(*"check her today", "enter", *"who is due", "enter")
