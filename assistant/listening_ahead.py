@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from contextlib import AbstractContextManager, nullcontext
 from functools import partial
 
-from assistant.listening_pool import Prepared
+from assistant.listening_process import Prepared
 
 
 def prepared(names: Sequence[str] | None = None, workers: int | None = None) -> AbstractContextManager[Prepared | None]:

@@ -9,11 +9,10 @@ A process that dies, as when memory runs out, is started again, and hears again 
 from __future__ import annotations
 
 import logging
-import multiprocessing
 import os
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator
-from concurrent.futures import Executor, Future, ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
 from functools import partial
@@ -22,7 +21,8 @@ from types import TracebackType
 from typing import Generic, NoReturn, Protocol, Self, TypeVar
 
 from assistant.errors import AssistantError, ListenerMissing
-from assistant.listening_worker import Start, begin_apart, judged, names_and_notices, remember
+from assistant.listening_process import Prepared, processes
+from assistant.listening_worker import Start, judged, names_and_notices, remember
 from assistant.values import Decision, Sound, Verdict
 
 T = TypeVar("T")
@@ -35,15 +35,6 @@ MOST_WORKERS = 4
 
 MOST_DEATHS = 2
 """A remark over which so many processes died is not tried again: it stays as sound, for the review."""
-
-SPARING = {"MALLOC_ARENA_MAX": "1", "MALLOC_MMAP_THRESHOLD_": "4194304", "MALLOC_TRIM_THRESHOLD_": "4194304"}
-"""How the C library of Linux gives memory to a worker; others do not know these settings.
-
-By itself it would keep, for each thread of a worker, as much as the longest remark ever took: 80 MB more.
-
-Source:
-    mallopt(3), Linux manual pages.
-"""
 
 
 class Hearers(Protocol):
@@ -59,24 +50,6 @@ class Hearers(Protocol):
 
     def in_order(self, sounds: Iterable[tuple[T, Sound]]) -> Iterator[tuple[T, Sound, Verdict]]:
         """Listens to them and gives the verdicts in their order."""
-
-
-class Prepared:
-    """A process that will listen, and loads what it needs anyway while it is not known yet for what.
-
-    Args:
-        load: loads it; must be picklable. If it fails, the listeners will say so when they are made.
-    """
-
-    def __init__(self, load: Callable[[], None]) -> None:
-        self.pool = _processes(1, None)
-        self.pool.submit(load)
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
-        self.pool.shutdown(wait=False, cancel_futures=True)
 
 
 @dataclass(eq=False)
@@ -125,7 +98,7 @@ class ListeningPool:
             pool = prepared.pool
             pool.submit(remember, start)
         elif is_apart or self.workers > 1:
-            pool = _processes(self.workers, start)
+            pool = processes(self.workers, start)
         else:
             pool = ThreadPoolExecutor(1, "listening", remember, (start,))
         self._crew = _Crew(pool, self.workers)
@@ -214,19 +187,13 @@ class ListeningPool:
             if self._crew is crew and not self._is_closed:
                 self.n_restarts += 1
                 _log.warning("a listening process was stopped from outside; it is started again")
-                self._crew = _Crew(_processes(self.workers, self._start), self.workers)
+                self._crew = _Crew(processes(self.workers, self._start), self.workers)
 
     def _was_at_hand(self, crew: _Crew) -> bool:
         """Whether a task of workers that died may have been in work; the oldest are told of first."""
         with self._lock:
             crew.n_suspects -= 1
             return crew.n_suspects >= 0
-
-
-def _processes(workers: int, start: Start | None) -> ProcessPoolExecutor:
-    for name, value in SPARING.items():
-        os.environ.setdefault(name, value)
-    return ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), begin_apart, (start,))
 
 
 def _outcome(call: Callable[[], T]) -> Future[T]:

@@ -8,9 +8,10 @@ import signal
 import threading
 from collections.abc import Callable
 from multiprocessing import connection
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
-from assistant.values import Sound, Verdict
+if TYPE_CHECKING:
+    from assistant.values import Sound, Verdict
 
 
 class Listening(Protocol):
@@ -28,7 +29,7 @@ class Listening(Protocol):
         """Hears one remark, 16 kHz mono."""
 
 
-Start = Callable[[], Listening]
+Start = Callable[[], "Listening"]
 """Makes the listeners of one worker; goes to another process, so that it must be picklable."""
 
 _start: Start | None = None

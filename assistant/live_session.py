@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 
-from assistant.listening_pool import Prepared
+from assistant.listening_process import Prepared
 from assistant.live_parts import LiveSession, Silent
 from assistant.live_parts import Mouth as Speaking
 from assistant.recorded import Run, unfinished

@@ -18,7 +18,8 @@ from assistant.hearing.pronunciation import Lexicon
 from assistant.herd import Herd
 from assistant.husbandry.practice import Practice
 from assistant.interpreter import Interpreter
-from assistant.listening_pool import ListeningPool, Prepared
+from assistant.listening_pool import ListeningPool
+from assistant.listening_process import Prepared
 from assistant.live import Handling, Judge
 from assistant.look_ahead import LookAhead
 from assistant.meaning.canonical import meaning_key

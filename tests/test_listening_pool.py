@@ -16,7 +16,8 @@ import numpy as np
 import pytest
 
 from assistant.errors import ListenerMissing
-from assistant.listening_pool import SPARING, ListeningPool, Prepared
+from assistant.listening_pool import ListeningPool
+from assistant.listening_process import SPARING, Prepared
 from assistant.values import Decision, Sound, Verdict
 
 

@@ -3,18 +3,61 @@
 from __future__ import annotations
 
 import json
+import os
+import signal
 import subprocess
 import sys
+import time
 from collections import Counter
+from collections.abc import Mapping
 from pathlib import Path
+from statistics import median
+from tempfile import TemporaryDirectory
 
 from asked import DEMO, ROOT, Asked, Figure, Figures, percent
+from processes import used_s
 
 from assistant.sound.endpoint import remarks
 from assistant.sound.recording import blocks
 
 SLACK_S = 0.1
 """The script has the beginning and end of the sound of a line; so much of its fading may be lost."""
+
+
+def start(_: Asked) -> Figures:
+    """A session at a microphone from the command on, by `starting.py`: the median of five but the first."""
+    with TemporaryDirectory() as folder:
+        # As it is where the program is installed: its modules are compiled.
+        environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+        environment |= {"PYTHONPYCACHEPREFIX": folder, "PYTHONPATH": str(ROOT)}
+        store = str(Path(folder, "herd.db"))
+        own = [sys.executable, "-m", "assistant", "--store", store, "register", "import", str(DEMO / "register.csv")]
+        subprocess.run(own, check=True, cwd=ROOT, env=environment, stdout=subprocess.DEVNULL)
+        turns = [_start(store, environment) for _ in range(6)][1:]
+    ready, sound, processor = (median(values) for values in zip(*turns, strict=True))
+    return {
+        "start": Figure(ready, "14 animals"),
+        "start, until sound is taken from the microphone, in s": Figure(sound, "14 animals"),
+        "start, processor time of all processes in s": Figure(processor, "14 animals"),
+    }
+
+
+def _start(store: str, environment: Mapping[str, str]) -> tuple[float, float, float]:
+    """Seconds until the listeners are there, until sound is taken, and of processor time until the former."""
+    began, sound, ready, processor = time.monotonic(), 0.0, 0.0, 0.0
+    words = [sys.executable, str(Path(ROOT, "tests", "bench", "starting.py")), store, str(began)]
+    with subprocess.Popen(words, env=environment, stderr=subprocess.PIPE, stdout=-3, text=True) as session:
+        for line in session.stderr or ():
+            if line.startswith("sound "):
+                sound = float(line.split()[1])
+            if line.startswith("Listening: "):
+                ready, processor = time.monotonic() - began, used_s(session.pid)
+                break
+        session.send_signal(signal.SIGINT)
+        session.communicate()
+    if not ready:
+        raise SystemExit("The session has ended before it listened.")
+    return ready, sound, processor
 
 
 def endpointing(_: Asked) -> Figures:

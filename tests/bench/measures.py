@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import re
-import resource
 import subprocess
 import sys
 import time
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from statistics import fmean, median
+from statistics import fmean
 from tempfile import TemporaryDirectory
 
 import numpy as np
 from asked import DEMO, ROOT, Asked, Figure, Figures, needed, percent, score
 from baselines import baselines
-from live_measures import endpointing, reply
+from live_measures import endpointing, reply, start
 from processes import held_mb
 from rehear_measure import rehear
 from store_measures import matching, store
@@ -68,26 +67,6 @@ def talk(asked: Asked) -> Figures:
     return {
         "talk taken": Figure((heard.accepted + heard.asked) / hours, f"{60 * hours:.0f} minutes"),
         "talk accepted": Figure(heard.accepted / hours, f"{60 * hours:.0f} minutes"),
-    }
-
-
-def start(_: Asked) -> Figures:
-    """A fresh process until all its listeners are there: the median of three."""
-    probe = (
-        "import sys; from pathlib import Path; from assistant import spoken, wiring;"
-        "from assistant.register.register import Register;"
-        "spoken.RemarkEars(wiring.Farm(Register(wiring.read_register(Path(sys.argv[1])).animals)).spoken)"
-    )
-    clock, processor = [], []
-    for _turn in range(3):
-        began, used = time.perf_counter(), resource.getrusage(resource.RUSAGE_CHILDREN)
-        subprocess.run([sys.executable, "-c", probe, str(DEMO / "register.csv")], check=True, cwd=ROOT)
-        clock.append(time.perf_counter() - began)
-        now = resource.getrusage(resource.RUSAGE_CHILDREN)
-        processor.append(now.ru_utime + now.ru_stime - used.ru_utime - used.ru_stime)
-    return {
-        "start": Figure(median(clock), "14 animals"),
-        "start, processor time in s": Figure(median(processor), "14 animals"),
     }
 
 

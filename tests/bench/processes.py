@@ -1,7 +1,8 @@
-"""Memory of a process and all that it has started (Linux)."""
+"""Memory and processor time of a process and all that it has started (Linux)."""
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -21,6 +22,19 @@ def family(process: int) -> Iterator[int]:
 def held_mb(process: int) -> float:
     """Memory of a process and its family in MB of 1024² bytes, shared pages by their share (Pss)."""
     return sum(map(_own_kb, family(process))) / 1024
+
+
+def used_s(process: int) -> float:
+    """Processor time that a process and its family have used, in seconds."""
+    return sum(map(_own_ticks, family(process))) / os.sysconf("SC_CLK_TCK")
+
+
+def _own_ticks(process: int) -> int:
+    try:
+        fields = Path(f"/proc/{process}/stat").read_text(encoding="ascii").rpartition(")")[2].split()
+    except OSError:
+        return 0
+    return int(fields[11]) + int(fields[12])
 
 
 def _own_kb(process: int) -> int:

@@ -49,7 +49,7 @@ TARGETS = (
     Target("reply p95", "the same, 95th percentile", 0.7, "s", True),
     Target("real-time factor", "time of all listeners for a second of sound", 0.15, "", True),
     Target("memory", "memory of a live session, all processes", 400, "MB", True),
-    Target("start", "start to listening", 2, "s", True),
+    Target("start", "start of a live session to listening (sound is taken sooner)", 2, "s", True),
     Target("mention p95", "spoken mention → animal among 100,000, 95th percentile", 10, "ms", True),
     Target("summary", "slowest question to a store with 1,000,000 entries", 1, "s", True),
     Target("lost", "remarks lost over 1,000 kills at random moments", 0, "", True),

@@ -1,0 +1,57 @@
+"""Processes that listen, as they are begun: early, and with little memory.
+
+This needs nothing else of the program, so that a process can begin before the program has loaded what it needs.
+"""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+from collections.abc import Callable
+from concurrent.futures import ProcessPoolExecutor
+from types import TracebackType
+from typing import TYPE_CHECKING, Self
+
+from assistant.listening_worker import begin_apart
+
+if TYPE_CHECKING:
+    from assistant.listening_worker import Start
+
+SPARING = {"MALLOC_ARENA_MAX": "1", "MALLOC_MMAP_THRESHOLD_": "4194304", "MALLOC_TRIM_THRESHOLD_": "4194304"}
+"""How the C library of Linux gives memory to a worker; others do not know these settings.
+
+By itself it would keep, for each thread of a worker, as much as the longest remark ever took: 80 MB more.
+
+Source:
+    mallopt(3), Linux manual pages.
+"""
+
+
+class Prepared:
+    """A process that will listen, and loads what it needs anyway while it is not known yet for what.
+
+    Args:
+        load: loads it; must be picklable. If it fails, the listeners will say so when they are made.
+    """
+
+    def __init__(self, load: Callable[[], None]) -> None:
+        self.pool = processes(1, None)
+        self.pool.submit(load)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        self.pool.shutdown(wait=False, cancel_futures=True)
+
+
+def processes(workers: int, start: Start | None) -> ProcessPoolExecutor:
+    """Processes that are started when something is asked of them.
+
+    Args:
+        workers: how many.
+        start: makes the listeners of one; None if it is told later.
+    """
+    for name, value in SPARING.items():
+        os.environ.setdefault(name, value)
+    return ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), begin_apart, (start,))
