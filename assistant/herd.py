@@ -141,8 +141,8 @@ class Herd:
             case "related":
                 of = ahead.pedigree
                 shared = float(kinship(of, [key], [other])[0, 0])
-                sexes = {animal.sex for animal in (self.animal(key), self.animal(other)) if animal}
-                is_pair = sexes == {Sex.MALE, Sex.FEMALE}
+                two = [animal for animal in (self.animal(key), self.animal(other)) if animal]
+                is_pair = {animal.sex for animal in two} == {Sex.MALE, Sex.FEMALE} and two[0].species is two[1].species
                 return answer.related(relation(of, other, key), shared, who, self._called(other), is_pair=is_pair)
         return None
 

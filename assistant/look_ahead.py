@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from functools import cached_property
 
+from assistant.errors import BadRegister
 from assistant.husbandry import choice, family, feet, follow_up, gestation, medicine, readiness, trim
-from assistant.husbandry.book import Birth, Given, Mating, Settled
+from assistant.husbandry.book import Birth, Given, Mating, Settled, is_likely
 from assistant.husbandry.choice import Choice
 from assistant.husbandry.family import Parents, Pedigree
 from assistant.husbandry.feet import Share, Tally
@@ -20,6 +21,7 @@ from assistant.husbandry.readiness import Known, Readiness
 from assistant.husbandry.trim import Plan, Trim
 from assistant.store import outlook
 from assistant.store.store import Store
+from assistant.values import Species
 
 RULE_DAYS = 180
 """What a rule asked for is forgotten so long after its day (common practice, no source)."""
@@ -29,6 +31,10 @@ BIRTH_DAYS = 365
 
 OPEN_FOOT_DAYS = 180
 """A finding on a foot so old is no longer taken for untreated (common practice, no source)."""
+
+
+MOST_GROUPS = 12
+"""So many groups are named to a keeper who asked for one that is not there."""
 
 
 class LookAhead:
@@ -60,8 +66,9 @@ class LookAhead:
 
     @cached_property
     def matings(self) -> tuple[Mating, ...]:
-        """The mating book."""
-        return self._store.records(Mating)
+        """The mating book; days that cannot be are left out."""
+        found = self._store.records(Mating)
+        return tuple(one for one in found if is_likely(one.began) and (one.ended is None or is_likely(one.ended)))
 
     @cached_property
     def pregnancies(self) -> dict[str, Pregnancy]:
@@ -124,8 +131,20 @@ class LookAhead:
         return one.label if one else key.removeprefix(family.OUTSIDE)
 
     def group(self, name: str | None) -> list[Head]:
-        """The animals in the herd, of one group or all."""
-        return [one for one in here(self.heads) if name is None or one.group.casefold() == name.casefold()]
+        """The animals in the herd, of one group or all.
+
+        Raises:
+            BadRegister: there is no such group.
+        """
+        if name is None:
+            return list(here(self.heads))
+        found = [one for one in self.heads if one.group.casefold() == name.casefold()]
+        if not found:
+            groups = ", ".join(sorted({one.group for one in here(self.heads) if one.group})[:MOST_GROUPS])
+            raise BadRegister(
+                f"There is no group {name!r}. {f'Groups are: {groups}' if groups else 'No animal has one'}."
+            )
+        return list(here(found))
 
     # ----------------------------------------------------------------------------------------------- what is to do
 
@@ -179,7 +198,8 @@ class LookAhead:
             for one in self._store.ask(outlook.findings, self.practice.heritable):
                 if one.what not in faults.setdefault(one.animal, []):
                     faults[one.animal].append(one.what)
-        return choice.choice(self.pedigree, males, females, faults, self.traits)
+        sheep = {key for key in (*males, *females) if self.by_id[key].species is Species.SHEEP}
+        return choice.choice(self.pedigree, males, females, faults, self.traits, sheep)
 
     def unwanted_daughters(self) -> tuple[tuple[str, str], ...]:
         """(mother, daughter) where no daughters were to be kept."""
@@ -191,7 +211,7 @@ class LookAhead:
         """Everything that was given, to one animal or all, in the order of time."""
         entered = self._store.ask(outlook.entered_medicines, animal)
         entries = {one.entry for one in entered}
-        given = self._store.records(Given)
+        given = [one for one in self._store.records(Given) if is_likely(one.time.date())]
         mine = [one for one in given if (one.entry in entries) or (not one.entry and animal in (None, one.animal))]
         return medicine.treatments(entered, mine, self.practice)
 

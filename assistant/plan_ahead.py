@@ -60,5 +60,6 @@ def _reasons(ahead: LookAhead, wanted: Wanted) -> defaultdict[str, list[str]]:
             found[trim.animal].append(f"trim ({trim.reason}), due {trim.due}")
     if wanted.mating:
         for female in ahead.readiness(wanted.mating, wanted.group):
-            found[female.animal] += [f"before mating on {wanted.mating}: {why}" for why in female.reasons]
+            if female.reasons:
+                found[female.animal].append(f"before mating on {wanted.mating}: {', '.join(female.reasons)}")
     return found

@@ -19,6 +19,7 @@ UK 0 123456 00003,201,Tansy,goat,female,2019-03-01,,,milkers
 UK 0 123456 00004,202,Sorrel,goat,female,2021-03-01,Tansy,Bramble,milkers
 UK 0 123456 00005,203,Yarrow,goat,female,2021-03-02,Campion,Bramble,milkers
 UK 0 123456 00006,204,Campion,goat,female,2018-03-01,,,dry
+UK 0 123456 00007,301,Bryony,sheep,female,2019-04-08,,,dry
 """
 
 SETTINGS = """
@@ -195,7 +196,17 @@ def test_daughters_that_were_not_to_be_kept_are_listed(farm: Farm) -> None:
     [
         (("--male", "Tansy", "--female", "Sorrel", "--in", "2026-10-01"), "Tansy is female"),
         (("--male", "Bramble", "--in", "2026-10-01"), "--female"),
-        (("--male", "Bramble", "--group", "sheep", "--in", "2026-10-01"), "No female is in group 'sheep'"),
+        (("--male", "Bramble", "--group", "males", "--in", "2026-10-01"), "No female is in group 'males'"),
+        (
+            ("--male", "Bramble", "--group", "sheep", "--in", "2026-10-01"),
+            "There is no group 'sheep'. Groups are: dry, m",
+        ),
+        (
+            ("--male", "Bramble", "--female", "Burdock", "--in", "2026-10-01"),
+            "Burdock is male in the register. Name a f",
+        ),
+        (("--male", "Bramble", "--female", "Bryony", "--in", "2026-10-01"), "Bramble is a goat and Bryony a sheep"),
+        (("--male", "Bramble", "--female", "Sorrel", "--in", "2026-10-01", "--out", "2026-10-01", "--seen"), "one day"),
         (("--male", "Nobody", "--female", "Sorrel", "--in", "2026-10-01"), "No animal is called 'Nobody'"),
         (("--male", "Bramble", "--female", "Sorrel", "--in", "2026-10-02", "--out", "2026-10-01"), "before they go in"),
     ],
@@ -203,6 +214,61 @@ def test_daughters_that_were_not_to_be_kept_are_listed(farm: Farm) -> None:
 def test_a_mating_that_cannot_be_is_refused(farm: Farm, words, said) -> None:
     assert said in farm.run("mating", "add", *words, status=ExitStatus.FAILED)
     assert farm.json("mating")["births"] == []
+
+
+NOT_SO = [  # words, what is said
+    (("due", "--on", "2026-02-30"), "2026-02-30 is no day of the calendar. Write it as 2026-10-01."),
+    (("due", "--on", "0001-01-01"), "0001-01-01 is too far away. Days go from 1950-01-01 to 2149-12-31."),
+    (("due", "--on", "9999-12-31", "--ahead", "730"), "too far away"),
+    (("due", "--on", "2026-05-01 18:00"), "no day of the calendar"),
+    (("treatments", "add", "tansy", "--medicine", "x", "--at", "banana"), "or with its hour as '2026-10-01 18:00'"),
+    (("treatments", "add", "tansy", "--medicine", "x", "--at", "2149-01-01"), "has not come yet: a treatment"),
+    (("treatments", "add", "tansy", "--medicine", " "), "No medicine is named"),
+    (
+        ("treatments", "add", "tansy", "--medicine", "x", "--at", "2026-05-01", "--began", "2026-05-02"),
+        "ends on 2026-05-01, before it begins on 2026-05-02",
+    ),
+    (("treatments", "bought", " "), "No medicine is named"),
+    (("treatments", "bought", "x", "--on", "2149-01-01"), "has not come yet: a purchase"),
+    (("treatments", "record", "--from", "2026-05-02", "--to", "2026-05-01"), "before it begins"),
+    (("mating", "born", "tansy", "--young", "2", "--on", "2149-01-01"), "has not come yet: a birth"),
+    (("mating", "born", "tansy", "--young", "0"), "'--young'"),
+    (("mating", "ready", "--on", "2026-05-02", "--by", "2026-05-01"), "The males go in on 2026-05-01, before 2026-05"),
+    (("plan", "--on", "2026-05-02", "--mating", "2026-05-01"), "The males go in on 2026-05-01, before 2026-05-02"),
+    (("due", "plan", "--on", "2026-05-02", "--before", "2026-05-02"), "there is nothing to plan for"),
+    (("feet", "--from", "2026-05-02", "--to", "2026-05-01"), "before it begins"),
+    (("feet", "--group", "dragons"), "There is no group 'dragons'. Groups are: dry, males, milkers."),
+]
+
+
+@pytest.mark.parametrize(("words", "said"), NOT_SO)
+def test_what_cannot_be_is_one_sentence_and_nothing_is_recorded(farm: Farm, words, said) -> None:
+    out, err = io.StringIO(), io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        status = run(["--store", str(farm.path), *words])
+    assert status in (ExitStatus.FAILED, ExitStatus.USAGE)
+    assert said in err.getvalue()
+    assert farm.json("treatments")["withheld"] == []
+    assert farm.json("mating")["born"] == []
+
+
+FAR = "tag,name,sex,born,due\nX 1,Tansy,female,9999-12-30,9999-12-30\nX 2,Sorrel,female,0001-01-01,0001-01-01\n"
+EVERY_LIST = [
+    *(["due"], ["due", "plan", "--before", "2149-12-31"], ["mating"], ["mating", "ready", "--by", "2149-12-31"]),
+    *(["treatments"], ["treatments", "record", "--from", "1950-01-01"], ["feet"], ["plan"]),
+]
+
+
+@pytest.mark.parametrize("register", ["tag,name\n", FAR])
+def test_lists_of_nobody_and_of_days_that_cannot_be(tmp_path: Path, register: str) -> None:
+    far = Farm(tmp_path)
+    (tmp_path / "register.csv").write_text(register)
+    with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
+        run(["--store", str(far.path), "register", "import", str(tmp_path / "register.csv")])
+    if not far.path.exists():
+        far.run("register", "list")
+    for words in EVERY_LIST:
+        assert far.run(*words)
 
 
 def test_who_may_not_go_to_the_male_and_why(farm: Farm) -> None:
@@ -213,14 +279,19 @@ def test_who_may_not_go_to_the_male_and_why(farm: Farm) -> None:
     assert rows["Yarrow"]["not known"] == "condition not known"
     shown = farm.run("mating", "ready", "--by", "2026-06-01", "--on", "2026-05-20")
     assert "May not go to the male: 3" in shown
-    assert "Nothing against the other 1 of 4." in shown
+    assert "Nothing against the other 1 of 5." in shown
 
 
 def test_pairs_show_the_inbreeding_of_the_young(farm: Farm) -> None:
     rows = by_name(farm.json("mating", "pairs", "--male", "Bramble", "--male", "Burdock")["pairs"])
     values = {name: list(row["inbreeding"].values()) for name, row in rows.items()}
-    assert values == {"Tansy": [0, 0.25], "Sorrel": [0.25, 0.25], "Yarrow": [0.25, 0.125], "Campion": [0, 0]}
+    assert values == {
+        **{"Tansy": [0, 0.25], "Sorrel": [0.25, 0.25], "Yarrow": [0.25, 0.125], "Campion": [0, 0]},
+        "Bryony": [],
+    }
+    assert rows["Bryony"]["within_limit"] == []
     shown = farm.run("mating", "pairs")
+    assert "Bryony   -        -" in shown, "a ewe and a buck"
     assert "12.5*" in shown
     assert "may be higher" in shown
 

@@ -136,6 +136,24 @@ def test_a_day_of_the_register_that_is_long_past_hides_no_later_mating() -> None
     assert found["a1"].first_due == day("2026-03-25"), "a scan knows better than the book"
 
 
+def test_of_two_joinings_nobody_knows_when_she_took() -> None:
+    """A second buck runs with the does: they may still kid by the first, and are not tipped from then on."""
+    first = Mating("m1", ("b1",), ("a1",), day("2025-10-01"), day("2025-11-12"))
+    second = Mating("m2", ("b2",), ("a1",), day("2025-11-12"), day("2025-12-01"))
+    found = pregnancies({"a1": one()}, [second, first], day("2026-01-20"))["a1"]
+    assert found == pregnancies({"a1": one()}, [first], day("2026-01-20"))["a1"]._replace(
+        last_due=day("2026-04-30"), latest=day("2026-05-05"), males=("b1", "b2")
+    )
+    after = pregnancies({"a1": one()}, [first, second], day("2026-04-17"))["a1"]
+    assert (after.first_due, after.males) == (day("2026-04-11"), ("b2",)), "the first time is over"
+    # Kidded on 2026-03-01, so by the first joining: the second, which ends nothing of it, may not count either.
+    assert pregnancies({"a1": one()}, [first, second], day("2026-03-02"), {"a1": day("2026-03-01")}) == {}
+    # With the males again five weeks before she kids: the birth ends the first time, not the second.
+    again = Mating("m3", ("b1",), ("a1",), day("2026-02-01"), day("2026-03-15"))
+    left = pregnancies({"a1": one()}, [first, again], day("2026-03-20"), {"a1": day("2026-03-08")})
+    assert (left["a1"].first_due, left["a1"].last_due) == (day("2026-07-01"), day("2026-08-12"))
+
+
 def test_a_birth_ends_what_was_due_about_then() -> None:
     """Mated 2025-10-20: due 2026-03-19, no tipping from 2026-01-31; a birth the year before ends nothing."""
     mating = Mating("m", ("b1",), ("a1",), day("2025-10-20"), is_seen=True)

@@ -149,6 +149,10 @@ def plan(
 ) -> None:
     """Say whose feet must be done before a date, how long that takes, and whether the days left suffice."""
     with looking(store, on) as (ahead, _):
+        if before.date() <= ahead.today:
+            raise BadStore(
+                f"{before.date()} is not after {ahead.today}: there is nothing to plan for. Give a later day."
+            )
         minutes, is_own = ahead.minutes()
         made = ahead.plan(before.date(), hours * 60, group)
         rows = [_trim(ahead, one) for one in made.must]

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from assistant.cli.ahead import day_option, day_text, group_option, json_option, looking
+from assistant.cli.ahead import day_option, day_text, group_option, in_order, json_option, looking
 from assistant.cli.show import table
 from assistant.errors import LibraryMissing
 from assistant.values import FEET
@@ -46,14 +46,17 @@ def feet_command(
     with looking(store, None) as (ahead, _):
         last = until.date() if until else ahead.today
         first = since.date() if since else last - timedelta(days=PERIOD_DAYS)
+        in_order(first, last)
         of = ahead.feet(first, last, finding, group)
         report = _report(ahead, of, finding)
         report["lameness"] = [_flat(one) for one in ahead.lameness(first, last)]
     if as_json:
         click.echo(json.dumps({"from": day_text(first), "to": day_text(last), "finding": finding, **report}))
         return
-    click.echo(f"Feet from {first} to {last}: {len(of.visits)} animals looked at, affected: {finding or 'any finding'}")
-    _print(report)
+    looked_at = f"{len(of.visits)} animals looked at" if of.visits else "nothing is on record"
+    click.echo(f"Feet from {first} to {last}: {looked_at}; affected: {finding or 'any finding'}")
+    if of.visits:
+        _print(report)
 
 
 def _report(ahead: LookAhead, of: Tally, finding: str | None) -> dict[str, Any]:

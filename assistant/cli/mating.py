@@ -7,6 +7,7 @@ import uuid
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
+from math import isnan
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,6 +20,8 @@ from assistant.cli.ahead import (
     group_option,
     json_option,
     looking,
+    not_after_today,
+    not_past,
     on_option,
 )
 from assistant.cli.show import table
@@ -143,27 +146,30 @@ def add(
 ) -> None:
     """Write down which males run with which females, or a mating that was seen."""
     from assistant.husbandry.book import Mating
-    from assistant.values import Sex
+    from assistant.husbandry.choice import unfit
 
     first, last = began.date(), ended.date() if ended else None
     if last and last < first:
         raise BadStore(f"The males come out on {last}, before they go in on {first}. Give the days again.")
+    if seen and last:
+        raise BadStore("A mating that was seen has one day. Leave out --seen, or --out.")
     if group is None and not females:
         raise BadRegister("No female is named. Name them with --female, or a whole group with --group.")
     with looking(store, None, to_write=True) as (ahead, held):
-        sires = [found_animal(held, text) for text in males]
-        wrong = [one for one in sires if one.sex in (Sex.FEMALE, Sex.CASTRATED)]
-        if wrong:
-            raise BadRegister(f"{wrong[0].label} is {wrong[0].sex} in the register. Name a male.")
-        ids = [found_animal(held, text).id for text in females]
-        ids += [one.id for one in ahead.group(group) if one.is_female] if group is not None else []
-        if not ids:
+        sires = [ahead.by_id[found_animal(held, text).id] for text in males]
+        dams = [ahead.by_id[found_animal(held, text).id] for text in females]
+        dams += [one for one in ahead.group(group) if one.is_female] if group is not None else []
+        if not dams:
             raise BadRegister(f"No female is in group {group!r}.")
-        unique = tuple(dict.fromkeys(ids))
-        record = Mating(str(uuid.uuid4()), tuple(one.id for one in sires), unique, first, last, seen)
+        if problem := unfit(sires, dams):
+            raise BadRegister(problem)
+        she = tuple(dict.fromkeys(one.id for one in dams))
+        record = Mating(str(uuid.uuid4()), tuple(one.id for one in sires), she, first, last, seen)
         held.save_record(record, ahead.now)
-    names = ", ".join(one.label for one in sires)
-    click.echo(f"{names} with {len(unique)} females from {first}{f' to {last}' if last else ''}.")
+    he = ", ".join(one.label for one in sires)
+    they = dams[0].label if len(she) == 1 else f"{len(she)} females"
+    days = f"on {first}, seen" if seen else f"from {first}{f' to {last}' if last else ''}"
+    click.echo(f"{he} with {they} {days}.")
 
 
 @mating_command.command("end")
@@ -194,6 +200,7 @@ def born(store: Path | None, animal: str, young: int, on: datetime | None) -> No
     from assistant.values import Sex
 
     with looking(store, on, to_write=True) as (ahead, held):
+        not_after_today(ahead.today, "a birth")
         one = found_animal(held, animal)
         if one.sex in (Sex.MALE, Sex.CASTRATED):
             raise BadRegister(f"{one.label} is {one.sex} in the register. Name a female.")
@@ -216,7 +223,9 @@ def born(store: Path | None, animal: str, young: int, on: datetime | None) -> No
 def ready(store: Path | None, by: datetime | None, on: datetime | None, group: str | None, as_json: bool) -> None:
     """List which females may not go to the male, and why; and of whom something is not known."""
     with looking(store, on) as (ahead, _):
-        found = ahead.readiness(by.date() if by else ahead.today, group)
+        day = by.date() if by else ahead.today
+        not_past(day, ahead.today, "The males go in")
+        found = ahead.readiness(day, group)
         rows = [
             {
                 "animal": ahead.label(one.animal),
@@ -234,7 +243,10 @@ def ready(store: Path | None, by: datetime | None, on: datetime | None, group: s
     unsure = [row for row in rows if row["is_ready"] and row["not known"]]
     _show("May not go to the male", shut_out, ("animal", "against", "not known"))
     _show("May go as far as is known", unsure, ("animal", "not known"))
-    click.echo(f"Nothing against the other {len(rows) - len(shut_out) - len(unsure)} of {len(rows)}.")
+    if fine := len(rows) - len(shut_out) - len(unsure):
+        click.echo(f"Nothing against the other {fine} of {len(rows)}.")
+    if not rows:
+        click.echo("No females are in the herd, or in this group. Check their sex in the register.")
 
 
 @mating_command.command("pairs")
@@ -265,7 +277,9 @@ def pairs(
         click.echo(json.dumps({"pairs": rows, "flags": flags, "note": FLOOR}))
         return
     names = [ahead.label(key) for key in made.males]
-    click.echo("Inbreeding of the young in per cent; * above the limit, x another sire wanted, ! see below.")
+    click.echo(
+        "Inbreeding of the young in per cent; * above the limit, x another sire wanted, ! see below, - goat and sheep."
+    )
     click.echo(table(["female", *names], [[row["called"], *row["cells"]] for row in rows]))
     for name, texts in flags.items():
         click.echo(f"! {name}: {'; '.join(texts)}")
@@ -277,13 +291,16 @@ def _pair_row(ahead: LookAhead, made: Choice, at: int) -> dict[str, Any]:
     limit = ahead.practice.kinship_limit
     cells = []
     for male, value in zip(made.males, values, strict=True):
+        if isnan(value):
+            cells.append("-")
+            continue
         marks = "*" * (value > limit) + "x" * made.is_refused(female, male) + "!" * (male in made.flags)
         cells.append(f"{100 * value:.4g}{marks}")
     return {
         "animal": ahead.label(female),
         "called": ahead.label(female) + "!" * (female in made.flags),
         "id": female,
-        "inbreeding": dict(zip(made.males, values, strict=True)),
+        "inbreeding": {male: value for male, value in zip(made.males, values, strict=True) if not isnan(value)},
         "within_limit": list(made.best(female, limit)),
         "cells": cells,
     }

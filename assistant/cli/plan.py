@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from assistant.cli.ahead import day_option, group_option, json_option, looking, on_option
+from assistant.cli.ahead import day_option, group_option, json_option, looking, not_past, on_option
 from assistant.cli.alike import MOST_COMPARED, alike_lines, pair_text
 from assistant.cli.show import table
 
@@ -53,6 +53,8 @@ def plan_command(
         lines = wiring.read_by_wand(codes, register) if codes else ()
         read = {line.animal.id for line in lines if line.animal} if codes else None
         day = mating.date() if mating else None
+        if day:
+            not_past(day, ahead.today, "The males go in")
         order = [pen.strip() for pen in pens.split(",") if pen.strip()]
         found = plan(ahead, Wanted(group, read, day, only_due, order))
     planned = [animal for one in found if (animal := register.animal(one.animal))]

@@ -10,7 +10,17 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from assistant.cli.ahead import day_option, day_text, found_animal, json_option, looking, on_option
+from assistant.cli.ahead import (
+    Day,
+    day_option,
+    day_text,
+    found_animal,
+    in_order,
+    json_option,
+    looking,
+    not_after_today,
+    on_option,
+)
 from assistant.cli.show import table
 from assistant.errors import BadStore
 
@@ -72,6 +82,7 @@ def record(store: Path | None, since: datetime, until: datetime | None, as_json:
     holding = settings.settings(settings.places(store).settings).holding
     with looking(store, None) as (ahead, held):
         first, last = since.date(), until.date() if until else ahead.today
+        in_order(first, last)
         found = [one for one in ahead.treatments() if first <= one.given.time.date() <= last]
         given = [treatment_row(one, lambda key: _on_paper(ahead, key)) for one in found]
         bought = [bought_row(one) for one in held.records(Bought) if first <= one.day <= last]
@@ -90,7 +101,7 @@ def _on_paper(ahead: LookAhead, key: str) -> str:
 @click.argument("animal")
 @click.option("--medicine", help="Name as on your list; not needed with --entry.")
 @click.option("--entry", help="Complete this entry of a session: its id, or the beginning of it, from the record.")
-@click.option("--at", type=click.DateTime(["%Y-%m-%d", "%Y-%m-%d %H:%M"]), help="When, the last time; now if left out.")
+@click.option("--at", type=Day(with_hour=True), help="When, the last time; now if left out.")
 @day_option("--began", text="First day, if it was given over several days.")
 @click.option("--batch", default="", help="Batch number.")
 @click.option("--quantity", default="", help="How much, as you say it.")
@@ -114,7 +125,10 @@ def add(
         if entry:
             entry, medicine, moment = _entry(ahead, one.id, entry)
             key, is_hour_known = str(uuid.uuid5(uuid.NAMESPACE_OID, f"given {entry}")), True
-        if not medicine:
+        not_after_today(moment.date(), "a treatment")
+        if began:
+            in_order(began.date(), moment.date())
+        if not medicine or not medicine.strip():
             raise BadStore(
                 "No medicine is named. Name it with --medicine, or the entry that it completes with --entry."
             )
@@ -150,7 +164,10 @@ def bought(store: Path | None, medicine: str, on: datetime | None, batch: str, q
     """Write down that MEDICINE came to the holding."""
     from assistant.husbandry.book import Bought
 
+    if not medicine.strip():
+        raise BadStore("No medicine is named. Name it first, as on your list.")
     with looking(store, on, to_write=True) as (ahead, held):
+        not_after_today(ahead.today, "a purchase")
         held.save_record(Bought(str(uuid.uuid4()), medicine, ahead.today, batch, quantity, supplier), ahead.now)
     gaps = [name for name, told in (("batch", batch), ("quantity", quantity), ("supplier", supplier)) if not told]
     click.echo(f"{medicine} bought on {ahead.today}.")

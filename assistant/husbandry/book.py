@@ -10,6 +10,14 @@ from typing import Any, Protocol
 
 from assistant.session.plain import made, plain
 
+FIRST_DAY, LAST_DAY = date(1950, 1, 1), date(2149, 12, 31)
+"""What lies outside is a slip of the hand; between them no sum of days leaves the calendar."""
+
+
+def is_likely(day: date) -> bool:
+    """Whether a day can be one of a herd of today."""
+    return FIRST_DAY <= day <= LAST_DAY
+
 
 class Record(Protocol):
     """A record of one of the books; saved again under its id, it takes the place of what it said before."""

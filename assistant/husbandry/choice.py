@@ -14,6 +14,7 @@ import numpy as np
 from assistant.husbandry.family import Parents, Pedigree
 from assistant.husbandry.head import Head
 from assistant.husbandry.kinship import Numbers, kinship
+from assistant.values import Sex, Species
 
 FLOOR = "An incomplete pedigree gives a floor: the truth may be higher."
 
@@ -28,7 +29,7 @@ class Choice:
 
     Attributes:
         males, females: ids.
-        inbreeding: F of the young, float64, shape (females, males).
+        inbreeding: F of the young, float64, shape (females, males); nan for a goat with a sheep.
         flags: animal → what is known against using it, its own and its family's.
         not_again: female → males that her keeper does not want for her again.
     """
@@ -60,6 +61,7 @@ def choice(
     females: Sequence[str],
     faults: Mapping[str, Iterable[str]],
     traits: Mapping[str, frozenset[str]],
+    sheep: AbstractSet[str] = frozenset(),
 ) -> Choice:
     """Every female with every male.
 
@@ -69,6 +71,7 @@ def choice(
         females: ids of those to be mated.
         faults: animal → findings on it that run in families.
         traits: animal → the keeper's lasting judgements.
+        sheep: ids of those that are sheep; the others are goats.
 
     Source:
         Wright 1922 and Henderson 1976 for the coefficients, see `assistant.husbandry.kinship`; marking relatives of
@@ -82,7 +85,23 @@ def choice(
         if found := (*against, *known.get(key, ())):
             flags[key] = found
     not_again = {key: _former_sires(of, key) for key in females if ANOTHER_SIRE in traits.get(key, ())}
-    return Choice(tuple(males), tuple(females), kinship(of, males, females), flags, not_again)
+    values = kinship(of, males, females)
+    is_sheep = [np.array([key in sheep for key in keys], dtype=bool) for keys in (females, males)]
+    values[is_sheep[0][:, None] != is_sheep[1]] = np.nan
+    return Choice(tuple(males), tuple(females), values, flags, not_again)
+
+
+def unfit(males: Sequence[Head], females: Sequence[Head]) -> str:
+    """Why these males and females cannot be mated, as a sentence; empty if they can."""
+    for those, needed, wrong in ((males, "male", Sex.FEMALE), (females, "female", Sex.MALE)):
+        for one in those:
+            if one.sex in (wrong, Sex.CASTRATED):
+                return f"{one.label} is {one.sex} in the register. Name a {needed}."
+    found = {one.species: one.label for one in (*males, *females)}
+    if len(found) > 1:
+        goat, sheep = found[Species.GOAT], found[Species.SHEEP]
+        return f"{goat} is a goat and {sheep} a sheep by the register. Name animals of one species."
+    return ""
 
 
 def family_faults(of: Pedigree, faults: Mapping[str, Iterable[str]]) -> dict[str, tuple[str, ...]]:

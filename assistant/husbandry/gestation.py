@@ -115,7 +115,10 @@ def male_in_for(first_due: date, species: Species) -> date:
 def pregnancies(
     heads: Mapping[str, Head], matings: Iterable[Mating], today: date, last_births: Mapping[str, date] | None = None
 ) -> dict[str, Pregnancy]:
-    """Animal → when it may give birth, as far as that lies ahead; the latest mating, or the day of the register.
+    """Animal → when it may give birth, as far as that lies ahead, by the matings or the day of the register.
+
+    Of a female that ran with males twice nobody knows when she took: she may give birth in either time, and is not
+    tipped from the first on. A mating that was seen says that she had not taken before.
 
     Args:
         heads: the register, by id.
@@ -123,18 +126,33 @@ def pregnancies(
         today: births whose latest day is past are left out.
         last_births: animal → day on which it last gave birth, which ends what would have been due about then.
     """
+    born = {animal: day for animal, day in (last_births or {}).items() if day <= today}
     found: dict[str, Pregnancy] = {}
-    for mating in sorted(matings, key=lambda one: one.began):
-        if mating.began <= today:
-            of_species = {species: pregnancy(mating, "", species)[1:] for species in Species}
-            for female in mating.females:
-                if (one := heads.get(female)) and one.is_here:
-                    found[female] = Pregnancy(female, *of_species[one.species])
+    for mating in sorted((one for one in matings if one.began <= today), key=lambda one: one.began):
+        of_species = {species: pregnancy(mating, "", species) for species in Species}
+        for female in mating.females:
+            if (one := heads.get(female)) and one.is_here and (of := of_species[one.species]).latest >= today:
+                if female in born and of.no_tip_from <= born[female]:
+                    continue
+                before = None if mating.is_seen else found.get(female)
+                found[female] = _either(before, of, female) if before else Pregnancy(female, *of[1:])
     for key, due, species in [(one.id, one.due, one.species) for one in heads.values() if one.due and one.is_here]:
-        if (of_register := expected(due, key, species)).latest >= today:
-            # A day long past, which nobody took out of the register, says nothing against a later mating.
+        of_register = expected(due, key, species)
+        # A day long past, which nobody took out of the register, says nothing against a later mating.
+        if of_register.latest >= today and not (key in born and of_register.no_tip_from <= born[key]):
             found[key] = of_register
-    for animal, day in (last_births or {}).items():
-        if animal in found and found[animal].no_tip_from <= day <= today:
-            del found[animal]
-    return {animal: one for animal, one in found.items() if one.latest >= today}
+    return found
+
+
+def _either(first: Pregnancy, second: Pregnancy, female: str) -> Pregnancy:
+    """From the earliest day of the first mating to the latest of the second."""
+    males = tuple(dict.fromkeys((*first.males, *second.males)))
+    return Pregnancy(
+        female,
+        first.first_due,
+        max(first.last_due, second.last_due),
+        first.earliest,
+        max(first.latest, second.latest),
+        first.no_tip_from,
+        males,
+    )

@@ -10,6 +10,7 @@ from typing import Any, NamedTuple, TypeVar
 
 from sqlite_utils import Database
 
+from assistant.husbandry.book import is_likely
 from assistant.husbandry.family import Called, Child
 from assistant.husbandry.follow_up import Asked
 from assistant.husbandry.head import IN_HERD, Head
@@ -20,6 +21,14 @@ from assistant.values import FEET, Sex, Species
 _SPECIES = {str(one): one for one in Species}
 _SEX = {str(one): one for one in Sex}
 _day = cache(date.fromisoformat)
+
+
+@cache
+def _likely(text: str) -> date | None:
+    """A day of the register; None if no animal of today can have it."""
+    day = date.fromisoformat(text)
+    return day if is_likely(day) else None
+
 
 R = TypeVar("R", bound=tuple[Any, ...])
 
@@ -63,7 +72,7 @@ class Entered(NamedTuple):
 
 
 def heads(db: Database) -> tuple[Head, ...]:
-    """Every animal of the register in the order of saving, without what no list needs."""
+    """Every animal of the register in the order of saving, without what no list needs; no day that cannot be."""
     rows = db.execute(
         "SELECT id, coalesce(nullif(name, ''), nullif(management, ''), tag), management, species, sex, born, "
         f"herd_group, status = '{IN_HERD}', due FROM animal ORDER BY number"
@@ -71,7 +80,17 @@ def heads(db: Database) -> tuple[Head, ...]:
     return _made(
         Head,
         [
-            (key, label, number, _SPECIES[kind], _SEX[sex], born and _day(born), group, here == 1, due and _day(due))
+            (
+                key,
+                label,
+                number,
+                _SPECIES[kind],
+                _SEX[sex],
+                born and _likely(born),
+                group,
+                here == 1,
+                due and _likely(due),
+            )
             for key, label, number, kind, sex, born, group, here, due in rows
         ],
     )
