@@ -15,8 +15,9 @@ from textual.widgets import Static
 from assistant.screens.face import Face, Look
 from assistant.screens.letters import large
 from assistant.screens.live_view import NOBODY, LiveView, said_in_words
+from assistant.screens.page import Page
 from assistant.screens.palette import ASKING, STYLE_OF
-from assistant.screens.plan import LOWEST, drawn
+from assistant.screens.plan import LOWEST, drawn, in_words
 from assistant.values import FEET
 
 QUIETEST_DB, LOUDEST_DB = -60.0, 0.0
@@ -34,7 +35,7 @@ class Board(Vertical):
     Board #name { width: auto; max-width: 65%; height: 3; color: $foreground; text-style: bold; padding: 0 1; }
     Board #about { width: 1fr; height: 3; padding: 0 1; color: $muted; }
     Board #top { height: 3; }
-    Board #plan { height: 1fr; min-height: 5; }
+    Board #plan { height: 1fr; min-height: 5; border: none; padding: 0; }
     Board #spoken { height: 4; padding: 0 1; }
     Board #log { height: 1fr; }
     Board #asked { height: 2; padding: 0 1; background: $panel; }
@@ -55,13 +56,22 @@ class Board(Vertical):
         """How it looks now."""
         return cast(Face, self.app).look
 
+    def on_mount(self) -> None:
+        """The plan is scrolled from outside: what is typed goes elsewhere."""
+        self.page.can_focus = False
+
+    @property
+    def page(self) -> Page:
+        """The plan, or what stands in its place."""
+        return self.query_one(Page)
+
     def compose(self) -> ComposeResult:
         """From above: how things stand, who, the plan, the log, the question."""
         yield Static("", classes="bar", id="standing")
         with Horizontal(id="top"):
             yield Static("", id="name")
             yield Static("", id="about")
-        yield Static("", id="plan")
+        yield Page(id="plan")
         with Vertical(id="spoken"):
             yield Static("", id="log")
         yield Static("", id="asked")
@@ -91,12 +101,12 @@ class Board(Vertical):
         self.set_class(self.size.height >= 34, "-large")
         self._show_standing()
         if self.look.in_words:
-            self._put("#plan", Content("\n").join(map(Content, said_in_words(view))))
+            self.page.show(Content("\n").join(map(Content, said_in_words(view))))
             return
         if not self.look.is_far:
             self._show_who()
-        size = self.query_one("#plan").size
-        self._put("#plan", self._far_plan(*size) if self.look.is_far else self._plan(*size))
+        size = self.page.size
+        self.page.show(self._far_plan(*size) if self.look.is_far else self._plan(*size))
         if not self.look.is_far:
             self._put("#log", self._log())
         self._show_asked()
@@ -125,7 +135,7 @@ class Board(Vertical):
         drawn_name = large(who.removesuffix(" ?"), int(top.width * 0.65) - 2, 3) if view.who else ()
         name.update(Content("\n".join(drawn_name) or f"\n{who}").stylize("bold" if view.who else "$muted"))
         doubt = (Content("Not sure who this is now.").stylize("bold $warning"),) if who.endswith(" ?") else ()
-        lines = [*doubt, Content(" · ".join(filter(None, (view.number, view.about)))), *map(Content, view.before)]
+        lines = [*doubt, Content(" · ".join(filter(None, (view.number, view.about)))), Content(" ".join(view.before))]
         self._put("#about", Content("\n").join(lines))
 
     def hide_list(self) -> None:
@@ -137,7 +147,7 @@ class Board(Vertical):
         if self.view.listed:
             return Content("\n".join(f" {row}" for row in folded(self.view.listed, width - 2, height)))
         if width < NARROWEST or height < LOWEST:
-            return Content("\n").join(map(Content, said_in_words(self.view)))
+            return Content("\n".join(f" {row}" for row in in_words(self.view.plan)))
         return drawn(self.view.plan, width, height)
 
     def _far_plan(self, width: int, height: int) -> Content:
@@ -150,7 +160,8 @@ class Board(Vertical):
         rows = [Content(row).stylize("bold") for row in (*name, "")]
         below = feet
         if view.listed:
-            below = [Content(row) for row in folded(view.listed, width, max(1, height - len(rows) - len(counts) - 1))]
+            room = max(1, height - len(rows) - len(counts) - 1)
+            below = [Content(f" {row}") for row in folded(view.listed, width - 2, room)]
         return Content("\n").join([*rows, *(Content(row).stylize("$primary") for row in counts), Content(""), *below])
 
     def _far_feet(self, width: int) -> list[Content]:
@@ -206,20 +217,11 @@ def meter(level_db: float) -> str:
 
 
 def folded(lines: Sequence[str], width: int, height: int) -> tuple[str, ...]:
-    """Lines in as many columns as there is room for, read downwards; how many are left out, if not all fit."""
+    """Lines in as few columns as show all of them, read downwards; in as many as there is room for, if none do."""
     across = max(map(len, lines)) + 3
     n_columns = min(max(1, (width + 3) // across), -(-len(lines) // height))
-    if len(lines) > n_columns * height:
-        lines = [*lines[: n_columns * height - 1], f"… and {len(lines) - n_columns * height + 1} more"]
     rows = -(-len(lines) // n_columns)
-    return tuple(
-        "".join(f"{line:<{across}}" for line in lines[row::rows]).rstrip() if n_columns > 1 else _cut(lines[row], width)
-        for row in range(rows)
-    )
-
-
-def _cut(text: str, width: int) -> str:
-    return text if len(text) <= width else f"{text[: max(0, width - 1)]}…"
+    return tuple("".join(f"{line:<{across}}" for line in lines[row::rows]).rstrip() for row in range(rows))
 
 
 def fitting(names: Sequence[str], room: int) -> str:

@@ -50,6 +50,8 @@ class LiveScreen(PenScreen):
         Key("1", "", "", "answer", "1 2 …"),
         keys.FAR,
         Key("up", "earlier", "The line typed before"),
+        Key("pageup", "turn(-1)", "Up in a list, or in sentences"),
+        Key("pagedown", "turn(1)", "Down in a list, or in sentences"),
         Key("escape", "clear", "Clear the line, and the list that is shown"),
         Key("f3", "", "", "words"),
         Key("f4", "", "", "colours"),
@@ -147,6 +149,10 @@ class LiveScreen(PenScreen):
         """Clears the line; a list that is shown makes room for the plan."""
         self.query_one(Input).value = ""
         self.board.hide_list()
+
+    def action_turn(self, way: int) -> None:
+        """Scrolls what is longer than the screen."""
+        self.board.page.action_turn_page(way)
 
     def action_ignore(self) -> None:
         """Enter is for the line that is typed."""

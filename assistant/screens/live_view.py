@@ -114,7 +114,7 @@ def live_view(
         spoken=tuple(spoken),
         question=state.question.text if state.question else "",
         choices=tuple(choice.label for choice in state.question.choices) if state.question else (),
-        told=state.last_reply,
+        told=_told(state, spoken),
         listed=tuple(listed),
         left=tuple(one.label if one else other for one, other in named),
         n_done=len(state.done),
@@ -123,6 +123,12 @@ def live_view(
         is_over=state.info is not None and state.info.ended is not None,
         hearing=hearing,
     )
+
+
+def _told(state: SessionState, spoken: Sequence[Spoken]) -> str:
+    """What came of the last remark: what was said back, or the words that were taken down with a soft tick."""
+    last = spoken[-1] if spoken else None
+    return f"{last.mark} {last.words}" if last and last.words and not last.came else state.last_reply
 
 
 def _about(animal: Animal) -> str:

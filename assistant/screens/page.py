@@ -34,11 +34,12 @@ class Page(Scrolled):
         self._wrapped: tuple[tuple[int, int], list[Strip]] | None = None
 
     def show(self, content: Content) -> None:
-        """Shows another text from its beginning."""
-        self.content = content
-        self._wrapped = None
-        self._top = 0
-        self.refresh()
+        """Shows another text from its beginning; the same one stays where it is."""
+        if content != self.content:
+            self.content = content
+            self._wrapped = None
+            self._top = 0
+            self.refresh()
 
     def notify_style_update(self) -> None:
         """Other colours: the rows hold theirs."""
