@@ -49,11 +49,14 @@ def test_a_sound_is_kept_before_its_session_begins_and_ends_its_wait_with_its_ev
 def test_a_said_among_appended_events_ends_the_wait_too(store: Store) -> None:
     store.begin(session_info())
     first, second = (store.keep_sound("s1", tone(), START) for _ in range(2))
+    kept = store.pending()
     store.append("s1", 1, [flat_event(Said(Remark(first, "s1", START)))])
     assert [sound.remark for sound in store.pending()] == [second]
     said = flat_event(Said(Remark(second, "s1", START, "tansy"), {"tansy": ("a1", "a7")}))
     store.settle(Remark(second, "s1", START, "tansy"), [said])
-    assert [flat for flat in store.events("s1") if flat["type"] == "Said"][1:] == [said], "it is not said twice"
+    (file,) = [sound.file for sound in kept if sound.remark == second]
+    named = {**said, "remark": {**said["remark"], "audio": file}}
+    assert [flat for flat in store.events("s1") if flat["type"] == "Said"][1:] == [named], "it is not said twice"
 
 
 def test_a_remark_is_settled_in_its_own_session(store: Store) -> None:

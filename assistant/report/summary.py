@@ -211,9 +211,13 @@ def text(result: Summary) -> str:
     lines += _section("Still due from before", map(_to_do_text, result.still_due))
     lines += _section("Found", (f"{finding}: {count}" for finding, count in result.findings))
     lines += _section("Left", (animal.label for animal in result.left))
-    lines += _section("To decide", (remark.words or f"not understood ({remark.audio})" for remark in result.review))
+    lines += _section("To decide", map(_open_text, result.review))
     lines += _section("Cautions", CAUTIONS)
     return "\n".join(lines)
+
+
+def _open_text(remark: Remark) -> str:
+    return remark.words or f"not understood: {remark.end_s - remark.start_s:.0f} s at {remark.time:%H:%M:%S}"
 
 
 def _to_do_text(item: ToDo) -> str:

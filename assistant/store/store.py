@@ -195,12 +195,12 @@ class Store:
             held = db.execute("SELECT session, file FROM sound WHERE remark = ?", (remark.id,)).fetchone()
             if held and held[0] != remark.session:
                 raise BadStore(f"Remark {remark.id} was said in session {held[0]}, not in {remark.session}.")
-            if held and not remark.audio:
-                remark = replace(remark, audio=held[1])
-            is_said = any(event.get("type") == "Said" and event["remark"]["id"] == remark.id for event in events)
-            said = () if is_said else (flat_event(Said(remark)),)
+            if not any(_is_said(event, remark.id) for event in events):
+                events = (flat_event(Said(remark)), *events)
+            if held:
+                events = [_with_file(event, held[1]) if _is_said(event, remark.id) else event for event in events]
             version = journal.version(db, remark.session) if expected_version is None else expected_version
-            return journal.add_events(db, remark.session, version, (*said, *events))
+            return journal.add_events(db, remark.session, version, events)
 
     # ----------------------------------------------------------------------------------------------------- sessions
 
@@ -361,3 +361,12 @@ class Store:
         self._refuse_read_only()
         with writing(self._db, self.path):
             yield
+
+
+def _is_said(event: Mapping[str, Any], remark: str) -> bool:
+    return bool(event.get("type") == "Said" and event["remark"]["id"] == remark)
+
+
+def _with_file(said: Mapping[str, Any], file: str) -> dict[str, Any]:
+    """The event with the name of the file of its sound: only the store knows it."""
+    return {**said, "remark": {**said["remark"], "audio": file}}
