@@ -10,6 +10,7 @@ from assistant.live_parts import LiveSession, Silent
 from assistant.live_parts import Mouth as Speaking
 from assistant.recorded import Run, unfinished
 from assistant.settings import Aloud
+from assistant.sound.endpoint import Endpoint, EndpointSettings
 from assistant.sound.player import Player
 from assistant.sound.stream import Source
 from assistant.voice.mouth import Manner, Mouth, Say
@@ -57,6 +58,7 @@ def live_session(
                 speaking,
                 unfinished(run.store, run.farm, run.claims),
                 hears_over_voice=aloud.headset,
+                endpoint=Endpoint(EndpointSettings.after(aloud.pause_s)),
             )
         finally:
             if mouth is not None:

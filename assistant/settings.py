@@ -96,6 +96,8 @@ SAY = ("voice", "tones", "nothing")
 
 SLOWEST, QUICKEST = 0.5, 2.0
 
+SHORTEST_PAUSE_S, LONGEST_PAUSE_S = 0.3, 2.0
+
 
 @dataclass(frozen=True)
 class Aloud:
@@ -107,6 +109,8 @@ class Aloud:
         volume: of tones and voice, 0 to 1.
         rate: of the voice, 0.5 for half as quick to 2 for twice.
         headset: whether it listens while it speaks, because the microphone does not hear the loudspeaker.
+        pause_s: silence that ends a remark, in seconds. A shorter one brings the answer sooner, and cuts a remark in
+            two where its speaker takes a breath; the usual one is longer than most breaths.
     """
 
     microphone: str = ""
@@ -115,6 +119,7 @@ class Aloud:
     volume: float = 0.8
     rate: float = 1.0
     headset: bool = False
+    pause_s: float = 0.72
 
 
 @dataclass(frozen=True)
@@ -225,6 +230,9 @@ def checked(aloud: Aloud, where: str) -> Aloud:
         raise BadSetting(f"{where}volume is {aloud.volume:g}, but must be from 0 to 1.")
     if not SLOWEST <= aloud.rate <= QUICKEST:
         raise BadSetting(f"{where}rate is {aloud.rate:g}, but must be from {SLOWEST:g} to {QUICKEST:g}.")
+    if not SHORTEST_PAUSE_S <= aloud.pause_s <= LONGEST_PAUSE_S:
+        allowed = f"from {SHORTEST_PAUSE_S:g} to {LONGEST_PAUSE_S:g} seconds"
+        raise BadSetting(f"{where}pause_s is {aloud.pause_s:g}, but must be {allowed}.")
     return aloud
 
 

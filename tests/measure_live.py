@@ -1,6 +1,7 @@
 """Measures the live path on a recording: end of speech to reply, processor time, memory. Run by hand, not by pytest.
 
-    python tests/measure_live.py RECORDING [--pace real|fast] [--listeners NAMES] [--say voice] [--register FILE]
+    python tests/measure_live.py RECORDING [--pace real|fast] [--listeners NAMES] [--say voice] [--pause SECONDS]
+                                 [--register FILE]
 
 The store is a temporary one with the register of the demonstration. Figures are printed as one JSON object: times in
 seconds, memory in MB. "reply" is counted from the end of speech to the moment at which the reply is handed to the voice
@@ -37,9 +38,10 @@ STARTED = datetime(2026, 5, 26, 9, 0, tzinfo=UTC)
 class Watch:
     """Notes when what happens; sees how much memory is in use every ten seconds of wall time."""
 
-    def __init__(self, source: Played) -> None:
+    def __init__(self, source: Played, tail_s: float) -> None:
         self.began = time.monotonic()
         self.source = source
+        self._tail_s = tail_s
         self.replies_s: list[float] = []
         self.closed_s: list[float] = []
         self.memory_mb: list[float] = []
@@ -57,7 +59,7 @@ class Watch:
         elif isinstance(what, Kept):
             self._kept.append(now)
         elif isinstance(what, Came) and not what.is_old and self.source._began is not None:
-            spoken_until = self.source._began + what.outcome.remark.end_s - EndpointSettings.tail_s
+            spoken_until = self.source._began + what.outcome.remark.end_s - self._tail_s
             self.replies_s.append(now - spoken_until)
             self.closed_s.append(now - self._kept.pop(0))
 
@@ -74,6 +76,7 @@ def main() -> None:
     parser.add_argument("--pace", choices=["real", "fast"], default="real")
     parser.add_argument("--listeners")
     parser.add_argument("--say", default="nothing")
+    parser.add_argument("--pause", type=float, default=EndpointSettings.silence_s, metavar="SECONDS")
     parser.add_argument("--register", type=Path, default=DEMO / "register.csv")
     chosen = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
@@ -82,10 +85,10 @@ def main() -> None:
             sys.exit(1)
         names = chosen.listeners.split(",") if chosen.listeners else None
         source = Played(chosen.recording, Pace(chosen.pace))
-        aloud = Aloud(say=chosen.say)
+        aloud = Aloud(say=chosen.say, pause_s=chosen.pause)
         begun = time.monotonic()
         with opened(store, None, STARTED, "measured") as run, live_session(run, source, aloud, names) as session:
-            watch = Watch(source)
+            watch = Watch(source, EndpointSettings.after(chosen.pause).tail_s)
             watch.began = begun
             LiveLoop(session, watch).run()
             wall_s = time.monotonic() - begun

@@ -72,6 +72,19 @@ def test_the_live_path_records_the_same_as_the_file_path(store, beginning, tmp_p
     assert len(got[0][1][0]) >= 5
 
 
+def test_a_longer_pause_joins_what_is_said(store, beginning, tmp_path, capsys) -> None:
+    """All of it is said within two seconds of what came before, so that it is one remark, cut only at its longest."""
+    session = ["session", "--from", str(beginning), "--pace", "fast", "--json", "--listeners", "phonemes"]
+    counts = []
+    for n, pause in enumerate(([], ["--pause", "2"])):
+        own = tmp_path / f"{n}.db"
+        own.write_bytes(store.read_bytes())
+        assert run(["--store", str(own), *session, *pause]) == ExitStatus.OK
+        counts.append(capsys.readouterr().out.count('"decision"'))
+    assert counts[0] >= 5
+    assert counts[1] <= 3
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="kills as the system does when memory runs out")
 def test_a_listening_process_that_is_killed_loses_nothing(store, beginning, tmp_path, capsys) -> None:
     """Killed while it has a remark: the remark is heard again, the keeper is told, the records are the same."""

@@ -87,6 +87,8 @@ def test_every_setting_is_read(tmp_path: Path) -> None:
         ("[sound]\nvolume = true", ["sound.volume", "True", "number"]),
         ("[sound]\nvolume = nan", ["sound.volume", "nan"]),
         ("[sound]\nrate = 3", ["sound.rate", "3", "0.5 to 2"]),
+        ("[sound]\npause_s = 0.1", ["sound.pause_s", "0.1", "0.3 to 2"]),
+        ("[sound]\npause_s = nan", ["sound.pause_s", "nan", "0.3 to 2"]),
         ("[sound]\nmicrophone = 2", ["sound.microphone", "2", "text"]),
         ("[sound]\nheadset = 1", ["sound.headset", "true or false"]),
     ],
@@ -107,6 +109,8 @@ def test_a_file_that_is_no_text_or_no_file_is_refused(tmp_path: Path) -> None:
 
 
 def test_the_table_of_sound_says_what_is_heard_and_said(tmp_path: Path) -> None:
-    got = told(tmp_path, '[sound]\nmicrophone = "lapel"\nsay = "tones"\nvolume = 1\nrate = 1.5\nheadset = true\n').aloud
-    assert got == Aloud("lapel", "", "tones", 1, 1.5, True)
+    got = told(
+        tmp_path, '[sound]\nmicrophone = "lapel"\nsay = "tones"\nvolume = 1\nrate = 1.5\nheadset = true\npause_s = 1\n'
+    ).aloud
+    assert got == Aloud("lapel", "", "tones", 1, 1.5, True, 1)
     assert told(tmp_path, "").aloud == Aloud()

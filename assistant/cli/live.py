@@ -39,13 +39,20 @@ def sound_options(command: Callable[..., Any]) -> Callable[..., Any]:
         click.option("--volume", type=click.FloatRange(0, 1), help="How loud, from 0 to 1."),
         click.option("--rate", type=click.FloatRange(0.5, 2), help="How quick the voice is: 0.5 to 2."),
         click.option(
+            "--pause",
+            "pause_s",
+            type=click.FloatRange(0.3, 2),
+            metavar="SECONDS",
+            help="Silence that ends a remark: shorter answers sooner, longer lets you breathe; 0.72 if left out.",
+        ),
+        click.option(
             "--headset", is_flag=True, default=None, help="Listen while it speaks: the microphone does not hear it."
         ),
     )
 
     @wraps(command)
     def with_sound(*args: Any, quiet: bool, **kwargs: Any) -> Any:
-        names = ("microphone", "loudspeaker", "say", "volume", "rate", "headset")
+        names = ("microphone", "loudspeaker", "say", "volume", "rate", "headset", "pause_s")
         chosen = {name: value for name in names if (value := kwargs.pop(name)) is not None}
         if quiet:
             chosen["say"] = "nothing"

@@ -43,6 +43,11 @@ class EndpointSettings:
     longest_s: float = 15.0
     """A longer stretch is cut at its least speech-like frame."""
 
+    @classmethod
+    def after(cls, pause_s: float) -> EndpointSettings:
+        """Remarks end with a pause of so many seconds. Of a short one half is kept: after that listeners begin."""
+        return cls(silence_s=pause_s, tail_s=min(cls.tail_s, pause_s / 2))
+
 
 class Endpoint:
     """Cuts a stream into remarks: push blocks as they come, take the segments that are complete."""
