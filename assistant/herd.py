@@ -131,6 +131,10 @@ class Herd:
         match question:
             case "not to the male":
                 return answer.shut_out(ahead.readiness(today), self._called)
+            case "births":
+                return answer.births(ahead.pregnancies, self._called)
+            case "withdrawal":
+                return answer.withdrawal(ahead.practice.medicine(key) if key else None)
             case "worst feet":
                 since = date(today.year, 1, 1)
                 return answer.worst_feet(ahead.feet(since, today), since)

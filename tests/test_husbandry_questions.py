@@ -18,6 +18,7 @@ from assistant.husbandry.medicine import Withheld
 from assistant.husbandry.practice import Medicine, Practice, Recheck
 from assistant.husbandry.readiness import Readiness
 from assistant.register.register import Register
+from assistant.store.outlook import Noted
 from assistant.store.store import Store
 from assistant.values import Animal, MeasurePart, QuestionPart, SessionInfo, Sex, Species
 from assistant.wiring import Farm
@@ -78,6 +79,14 @@ ASKED = [
     ("when is tansy due", ["Tansy is due between the ninth of June and the twenty-first of July."]),
     ("when does campion kid", ["Campion is due on the twentieth, give or take five days."]),
     ("when is yarrow due", ["Neither a mating nor a day of birth is on record for Yarrow."]),
+    ("is campion in kid", ["Campion is due on the twentieth, give or take five days."]),
+    ("who is in kid", ["Three may give birth: Tansy, Sorrel and Campion."]),
+    ("who needs trimming", ["Tansy re-check."]),
+    (
+        "what is the withdrawal of hedge drench",
+        ["Hedge drench, by the label: meat 28 days, milk 84 hours."],
+    ),
+    ("what's the withdrawal period", ["Of which medicine? Name one of your list."]),
     ("which feet were worst this year", ["The left fore: found on 1 of 1 looked at, mostly crack."]),
     ("until when is tansy milk withheld", ["Tansy: withhold meat until the tenth of June."]),
 ]
@@ -88,6 +97,33 @@ def test_a_question_is_answered_in_one_sentence(session: Session, asked: str, sa
     told = session.say(asked)
     assert all(part in told for part in said), told
     assert session.replies[-1].text.count(". ") == 0
+
+
+ADVICE = [
+    "what may i give her",
+    "what should we give tansy for foot rot",
+    "which antibiotic can i use for scald",
+    "what dose of hedge drench for tansy",
+    "how much hedge drench should i give her",
+    "what is the dose",
+]
+
+
+@pytest.mark.parametrize("asked", ADVICE)
+def test_what_to_give_and_how_much_is_for_vet_and_label(session: Session, asked: str) -> None:
+    """No medicine, no dose, whoever asks in whatever way; and nothing is recorded."""
+    session.say("yarrow")
+    assert session.say(asked) == "I keep records. What to give, and how much, is for your vet or the label."
+    assert session.store.entries(session="s2") == ()
+    assert session.handling.state.animal == "a3"
+
+
+def test_a_question_that_is_not_understood_catches_nobody(session: Session) -> None:
+    session.say("yarrow")
+    for asked in ("is nettle related to tansy", "when should i shear sorrel", "why is tansy thin?"):
+        assert "Not understood" in session.say(asked)
+        assert session.handling.state.animal == "a3"
+    assert "Sorrel" in session.say("sorrel?")
 
 
 def test_questions_about_her_are_about_the_one_on_the_table(session: Session) -> None:
@@ -255,4 +291,13 @@ def test_sentences_of_births_medicines_families_and_feet() -> None:
     assert answer.related("", 1 / 32, "Tansy", "Burdock", is_pair=True).sentence == (
         "Tansy and Burdock have ancestors in common; their young would be inbred 3.12 per cent at least."
     )
-    assert answer.worst_feet(tally([]), TODAY).sentence == "Nothing was found on any foot since 2026-05-26."
+    assert answer.worst_feet(tally([]), TODAY).sentence == "No foot is on record since the twenty-sixth of May."
+    sound = tally([Noted("2026-05-26", "finding", "sound", "left fore", ["a1"])])
+    assert answer.worst_feet(sound, TODAY).sentence == "Nothing was found on any foot since the twenty-sixth of May."
+    assert answer.births({}, name).sentence == "Neither a mating nor a day of birth is on record for any of them."
+    assert answer.withdrawal(Medicine("pond water")).sentence == (
+        "Pond water: withdrawal period not written down: ask your vet, and use neither meat nor milk meanwhile."
+    )
+    assert answer.withdrawal(Medicine("jab", 28, from_whom="vet")).sentence == (
+        "Jab, by your vet: meat 28 days, milk none written down. Ask your vet, and use neither meanwhile."
+    )

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from assistant.husbandry.feet import Share, Tally, by_finding, by_foot, worst
 from assistant.husbandry.gestation import Pregnancy
-from assistant.husbandry.medicine import Withheld
+from assistant.husbandry.medicine import ASK, Withheld
+from assistant.husbandry.practice import Medicine
 from assistant.husbandry.readiness import Readiness
 from assistant.session import replies
 
@@ -51,10 +52,38 @@ def birth(of: Pregnancy | None, who: str, today: date) -> Told:
     """When an animal is due."""
     if of is None:
         return Told(f"Neither a mating nor a day of birth is on record for {who}.")
-    lines = (f"{who}: {of.first_due} to {of.last_due}, from {of.earliest} to {of.latest} at the outside",)
+    lines = (_birth_line(of, who),)
     if of.first_due == of.last_due:
         return Told(f"{who} is due {replies.on_day(of.first_due, today)}, give or take five days.", lines)
     return Told(f"{who} is due between {replies.dated(of.first_due)} and {replies.dated(of.last_due)}.", lines)
+
+
+def births(of: Mapping[str, Pregnancy], name: Name) -> Told:
+    """Who may give birth, the next first."""
+    found = sorted(of.values(), key=lambda one: one.first_due)
+    if not found:
+        return Told("Neither a mating nor a day of birth is on record for any of them.")
+    lines = tuple(_birth_line(one, name(one.animal)) for one in found)
+    who = replies.some_of([name(one.animal) for one in found])
+    return Told(f"{replies.sentence_case(replies.number(len(found)))} may give birth: {who}.", lines)
+
+
+def _birth_line(of: Pregnancy, who: str) -> str:
+    days = f"{of.first_due}" if of.first_due == of.last_due else f"{of.first_due} to {of.last_due}"
+    return f"{who}: {days}, from {of.earliest} to {of.latest} at the outside"
+
+
+def withdrawal(of: Medicine | None) -> Told:
+    """The periods of a medicine as the holding's list has them; none is ever made up."""
+    if of is None:
+        return Told("Of which medicine? Name one of your list.")
+    if of.meat_days is None and of.milk_hours is None:
+        return Told(f"{replies.sentence_case(of.name)}: {ASK}.")
+    meat = "none written down" if of.meat_days is None else f"{of.meat_days} days"
+    milk = "none written down" if of.milk_hours is None else f"{of.milk_hours} hours"
+    ask = " Ask your vet, and use neither meanwhile." if of.meat_days is None or of.milk_hours is None else ""
+    by_whom = "the label" if of.from_whom == "label" else "your vet"
+    return Told(f"{replies.sentence_case(of.name)}, by {by_whom}: meat {meat}, milk {milk}.{ask}")
 
 
 def withheld(of: Withheld | None, who: str) -> Told:
@@ -92,9 +121,11 @@ def worst_feet(of: Tally, since: date) -> Told:
     """Which foot was worst, and with what."""
     feet = by_foot(of)
     found = worst(feet)
+    if not of.visits:
+        return Told(f"No foot is on record since {replies.dated(since)}.")
     lines = tuple(_line(one) for one in (*feet, *by_finding(of)))
     if found is None:
-        return Told(f"Nothing was found on any foot since {since}.", lines)
+        return Told(f"Nothing was found on any foot since {replies.dated(since)}.", lines)
     here = [Share(what, len(who), found.n_examined) for (what, place), who in of.feet.items() if place == found.what]
     most = max(here, key=lambda one: one.n_affected)
     return Told(

@@ -62,7 +62,7 @@ class Assembly:
 
     def take(self, tag: Tag) -> None:
         """The next tag."""
-        if self._question and tag.slot in ("place", "finding", "action", "animal", "either"):
+        if self._question and tag.slot in ("place", "finding", "action", "animal", "either", "medicine"):
             self._ask(tag)
             return
         if tag.slot not in ("place", "and", "part", "finding", "action", "either", "grade"):

@@ -169,6 +169,8 @@ def understand_words(
     is_question = is_question or bool(words and not readings and words[0] in _ASKING)
     if is_question and not all(isinstance(part, QuestionPart | AnimalPart | PlacePart) for part in found.parts):
         return Meaning((), " ".join(words)), scope
+    if is_question and found.unplaced and not any(isinstance(part, QuestionPart) for part in found.parts):
+        return Meaning((), " ".join(words)), scope  # who is named in a question is not caught by it
     return found, after
 
 

@@ -13,6 +13,9 @@ from assistant.values import ActionPart, Entry, FindingPart, QuestionPart
 
 def inquire(turn: Turn, source: Source, part: QuestionPart) -> None:
     """Answers a question, or asks which animal it is about."""
+    if part.question.casefold() == "advice":
+        turn.told(replies.NO_ADVICE)
+        return
     if part.question.casefold() in _OF_HERD | _OF_ONE | _OF_TWO:
         _ask_herd(turn, source, part)
         return
@@ -37,7 +40,7 @@ def _ask_herd(turn: Turn, source: Source, part: QuestionPart) -> None:
     if part.other is not None:
         _ask_of_two(turn, source, question, (part.animal or "", part.other))
         return
-    named = "" if question in _OF_HERD else _who(turn, source, part)
+    named = part.medicine or "" if question in _OF_HERD else _who(turn, source, part)
     if question in _OF_TWO and turn.state.animal is None:
         turn.told(replies.NOBODY)
         return
@@ -163,7 +166,7 @@ def _where_am_i(turn: Turn, _: QuestionPart, __: str) -> str:
     return f"{who}, {where}." if where else f"{who}, no place open."
 
 
-_OF_HERD = frozenset({"not to the male", "worst feet"})
+_OF_HERD = frozenset({"not to the male", "worst feet", "births", "withdrawal"})
 _OF_ONE = frozenset({"birth", "withheld"})
 _OF_TWO = frozenset({"related"})
 _ABOUT_ONE = frozenset({"last time", "history"})

@@ -65,6 +65,7 @@ STOPPED = "Listening has stopped. Look at the screen."
 CANNOT_HEAR = "I cannot hear you. Look at the microphone."
 LISTENERS_AGAIN = "The listeners were stopped and start again. What you said is heard again."
 DO_NOT_TIP = "Heavily pregnant: do not tip."
+NO_ADVICE = "I keep records. What to give, and how much, is for your vet or the label."
 
 # ----------------------------------------------------------------------------------------------------------- words
 

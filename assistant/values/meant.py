@@ -120,7 +120,12 @@ class CommandPart(Part):
 
 @dataclass(frozen=True)
 class QuestionPart(Part):
-    """A question to the assistant with its arguments; `other` is the second animal where it is about two."""
+    """A question to the assistant with its arguments.
+
+    Attributes:
+        other: the second animal, where it is about two.
+        medicine: one of the holding's list.
+    """
 
     question: str
     place: str | None = None
@@ -128,6 +133,7 @@ class QuestionPart(Part):
     action: str | None = None
     animal: str | None = None
     other: str | None = None
+    medicine: str | None = None
 
 
 @dataclass(frozen=True)
