@@ -101,6 +101,9 @@ OTHER_TALK = [
     # far from a remark, they may hear what they like
     (("sound", "sound", "sound"), (11, 21, 11), UNHEARD),
     (("sound", "sound", "scald"), (21, 21, 1), ASK),
+    # one that is far from it seconds nothing, two that are not do
+    (("sound", "sound"), (21, 1), ASK),
+    (("sound", "sound", "sound"), (21, 1, 1), ACCEPTED),
     # one that cannot tell does not speak against those that can
     (("sound", "scald"), (11, None), UNHEARD),
     (("sound", "sound"), (11, None), ASK),
@@ -140,6 +143,7 @@ RIVALS = [
     # all that hear it take it for other talk
     ([NEAR_A, NEAR_B], (11, 11), ()),
     ([NEAR_A, NEAR_B, ("c", ("scour", -1), ("sound", -2), ("scald", -2))], (11, 11, 1), ()),
+    ([NEAR_A, NEAR_B], (1, 21), ()),
     # only one listener has any of what is likely as its best
     ([("a", ("sound", -1), ("scour", -1.5)), ("b", ("scald", -1))], (1, 1), ()),
     ([("a", ("sound", -1)), ("b", ("um", -1))], (1, 1), ()),

@@ -172,7 +172,8 @@ def _doubt(heard: Sequence[_Heard], meaning: Hashable, lead: float, limits: Limi
         return f"only {with_words[0].listener} heard a sentence"
     if not holders or len(supporters) < 2:
         return "the listeners differ"
-    if _all_strained(supporters):
+    believed = [one for one in supporters if not one.is_far]
+    if len(believed) < 2 or _all_strained(believed):
         return "it may be other talk"
     against = [one for one in with_words if one not in holders]
     return f"{against[0].listener} differs" if against and lead < limits.least_lead else None
@@ -186,7 +187,7 @@ def _rivals(heard: Sequence[_Heard], likelihoods: Mapping[Hashable, float], limi
     """
     most = max(likelihoods.values())
     near = [meaning for meaning, likelihood in likelihoods.items() if most - likelihood < limits.least_lead]
-    holders = [one for one in heard if one.best in near]
+    holders = [one for one in heard if one.best in near and not one.is_far]
     if len(holders) < ALIKE or _all_strained(holders):
         return ()
     return tuple(_words(heard, meaning) for meaning in sorted(near, key=lambda meaning: -likelihoods[meaning]))
