@@ -14,6 +14,7 @@ from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor, Future, ThreadPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import partial
 from threading import Lock
@@ -94,13 +95,14 @@ class ListeningPool:
         self.n_restarts = 0
         self._start, self._lock, self._is_closed = start, Lock(), False
         pool: Executor
-        if prepared is not None and self.workers == 1:
-            pool = prepared.pool
-            pool.submit(remember, start)
-        elif is_apart or self.workers > 1:
+        if is_apart or self.workers > 1:
             pool = processes(self.workers, start)
         else:
             pool = ThreadPoolExecutor(1, "listening", remember, (start,))
+        if prepared is not None and self.workers == 1:
+            with suppress(BrokenProcessPool, OSError):
+                prepared.pool.submit(remember, start)
+                pool = prepared.pool
         self._crew = _Crew(pool, self.workers)
         self._started = self._begun(_Task(names_and_notices, _not_started))
         if not is_apart:
@@ -155,6 +157,9 @@ class ListeningPool:
                 break
             except BrokenProcessPool:
                 self._replace(crew)
+            except OSError as error:
+                task.given.set_exception(_no_process(error))
+                return task.given
         done.add_done_callback(partial(self._came, task, crew))
         task.given.add_done_callback(lambda _: done.cancel())
         return task.given
@@ -169,12 +174,8 @@ class ListeningPool:
             if self._was_at_hand(crew):
                 task.n_deaths += 1
             if task.n_deaths < MOST_DEATHS:
-                try:
-                    self._begun(task)
-                except OSError as error:  # no process can be made
-                    _log.warning("a listening process cannot be started: %s", error)
-                else:
-                    return
+                self._begun(task)
+                return
             done = _outcome(task.give_up)
         if task.given.set_running_or_notify_cancel():
             try:
@@ -209,6 +210,13 @@ def _not_started() -> NoReturn:
     raise ListenerMissing(
         "The listeners were stopped from outside while they started, perhaps for want of memory. What was said up to "
         "here is kept. Close other programs and run the command again with --workers 1."
+    )
+
+
+def _no_process(error: OSError) -> ListenerMissing:
+    return ListenerMissing(
+        f"A listening process cannot be started: {error.strerror or error}. What was said up to here is kept. Close "
+        "other programs, see that you may start some, and run the command again."
     )
 
 

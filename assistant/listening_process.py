@@ -9,6 +9,7 @@ import multiprocessing
 import os
 from collections.abc import Callable
 from concurrent.futures import ProcessPoolExecutor
+from contextlib import suppress
 from types import TracebackType
 from typing import TYPE_CHECKING, Self
 
@@ -36,7 +37,8 @@ class Prepared:
 
     def __init__(self, load: Callable[[], None]) -> None:
         self.pool = processes(1, None)
-        self.pool.submit(load)
+        with suppress(OSError):  # no process can be made: whoever needs one is told
+            self.pool.submit(load)
 
     def __enter__(self) -> Self:
         return self

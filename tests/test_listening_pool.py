@@ -99,6 +99,7 @@ def test_a_process_that_is_killed_is_started_again_and_hears_again_what_it_had(t
 @pytest.mark.parametrize(("workers", "is_apart"), [(1, True), (2, False)])
 def test_a_remark_over_which_they_always_die_is_left_for_the_review(workers: int, is_apart: bool) -> None:
     with ListeningPool(partial(Counting, "samples"), workers, is_apart=is_apart) as pool:
+        assert [one.result().choices for one in [pool.begin(sound(5)) for _ in range(9)]] == [("5 samples",)] * 9
         begun = [pool.begin(sound(n)) for n in (5, 0)]
         assert begun[0].result().choices == ("5 samples",)
         assert begun[1].result().decision is Decision.UNHEARD
@@ -114,6 +115,17 @@ def die() -> Counting:
 def test_listeners_that_die_when_they_are_made_are_said_in_a_sentence(workers: int) -> None:
     with ListeningPool(die, workers, is_apart=True) as pool, pytest.raises(ListenerMissing, match="--workers 1"):
         pool.names  # noqa: B018
+
+
+def test_a_process_that_cannot_be_made_is_said_in_a_sentence(monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse_process(*_: object) -> None:
+        raise BlockingIOError(11, "Resource temporarily unavailable")
+
+    monkeypatch.setattr("multiprocessing.util.spawnv_passfds", refuse_process)
+    with Prepared(nothing) as prepared, ListeningPool(frugal, 1, is_apart=True, prepared=prepared) as pool:
+        for asked in (lambda: pool.names, lambda: pool.judge(sound(3))):
+            with pytest.raises(ListenerMissing, match="cannot be started: Resource temporarily unavailable"):
+                asked()
 
 
 @pytest.mark.parametrize("load", [nothing, die], ids=["loaded", "died while it loaded"])

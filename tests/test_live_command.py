@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
 import multiprocessing
+import shutil
 import sys
+import tempfile
 import threading
 import time
 from pathlib import Path
@@ -13,6 +16,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
+from store_stage import as_ordinary_user
 
 from assistant.cli.main import ExitStatus, run
 from assistant.session.replies import LISTENERS_AGAIN
@@ -110,6 +114,33 @@ def kill_listeners_at_work(store: Path) -> None:
             n_pending = len(held.pending())
     for process in multiprocessing.active_children():
         process.kill()
+
+
+@pytest.mark.parametrize("pace", [[], ["--pace", "fast"]], ids=["heard as a file", "live"])
+def test_a_session_in_a_folder_that_may_not_be_written_to_is_refused(store, beginning, pace) -> None:
+    """Before anything is said, not with the first remark."""
+    folder = Path(tempfile.mkdtemp())  # pytest's own folders are closed to the other user
+    try:
+        shutil.copy(store, folder / "herd.db")
+        sound = shutil.copy(beginning, folder / "said.flac")
+        words = ["--store", str(folder / "herd.db"), "session", "--from", str(sound), *pace]
+
+        def deed() -> str:
+            said = io.StringIO()
+            with contextlib.redirect_stderr(said):
+                status = run(words)
+            return f"{status:d} {said.getvalue()}"
+
+        for file in [*folder.iterdir(), folder]:
+            file.chmod(0o555 if file.is_dir() else 0o444)
+        answer = as_ordinary_user(deed)
+        assert answer.startswith(f"{ExitStatus.FAILED:d} ")
+        assert "herd.db cannot be used" in answer
+        assert "who may write" in answer
+        assert "Traceback" not in answer
+    finally:
+        folder.chmod(0o700)
+        shutil.rmtree(folder)
 
 
 @pytest.mark.parametrize(
