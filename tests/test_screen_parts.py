@@ -11,11 +11,13 @@ from textual.containers import Horizontal
 from textual.content import Content
 from textual.events import Key
 from textual.pilot import Pilot
+from textual.widgets import Static
 
 from assistant.screens.choosing import Choosing
 from assistant.screens.face import Face, PenScreen
 from assistant.screens.lines import Line, Lines
 from assistant.screens.page import Page
+from assistant.screens.printable import printable
 from assistant.screens.review_screen import ReviewScreen
 from tests.screen_stage import filled, reviewing, words
 
@@ -161,3 +163,40 @@ async def test_keys_typed_ahead_of_a_sheet_decide_nothing(tmp_path) -> None:
         await pilot.press("escape")
         assert pilot.app.screen is screen
     stage.store.close()
+
+
+UNPRINTABLE = [
+    ("Tansy", "Tansy"),
+    ("\x1b[31mTansy\x1b[0m", "[31mTansy[0m"),
+    ("\x9b31mTansy\x07", "31mTansy"),
+    ("two\nlines\tand a tab", "twolinesand a tab"),
+    ("\u202eysnaT", "ysnaT"),
+    ("草原 é 🐐", "草原 é 🐐"),
+]
+
+
+@pytest.mark.parametrize(("text", "expected"), UNPRINTABLE)
+def test_no_character_is_an_order_to_the_terminal(text, expected) -> None:
+    assert printable(text) == expected
+
+
+@pytest.mark.asyncio
+async def test_names_out_of_a_store_do_not_steer_the_terminal() -> None:
+    class Hostile(PenScreen):
+        def compose(self) -> ComposeResult:
+            yield Lines(id="left")
+            yield Page(id="detail")
+            yield Static(Content("\x1b]52;c;eA\x07 Tansy"))
+
+        def on_mount(self) -> None:
+            self.query_one(Lines).show(["a"], lambda key: Line(key, (("\x1b[2JTansy\nSorrel", "plain"),)), 0)
+            self.query_one(Page).show(Content("\x1b[2JTansy \u202e"))
+
+    async with Face(Hostile).run_test(size=(80, SHOWN)) as pilot:
+        await pilot.pause()
+        await pilot.pause()
+        for part in (Lines, Page, Static):
+            widget = pilot.app.screen.query_one(part)
+            drawn = "".join(strip.text for strip in widget.render_lines(widget.size.region))
+            assert "Tansy" in drawn
+            assert drawn.isprintable()

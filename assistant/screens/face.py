@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 import textwrap
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Coroutine, Sequence
 from dataclasses import dataclass, replace
 from functools import wraps
 from typing import ClassVar, Concatenate, ParamSpec, TypeVar, cast
@@ -12,6 +12,7 @@ from typing import ClassVar, Concatenate, ParamSpec, TypeVar, cast
 from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
+from textual.filter import LineFilter
 from textual.screen import Screen
 from textual.widgets import Static
 
@@ -19,6 +20,7 @@ from assistant.errors import AssistantError
 from assistant.screens.choosing import Choosing, Typing
 from assistant.screens.keys import KeyList
 from assistant.screens.palette import THEMES
+from assistant.screens.printable import Printable
 from assistant.values import Sound
 
 MOST_TOLD = 4
@@ -80,6 +82,7 @@ class Face(App[int]):
     def __init__(self, make: Callable[[], Screen[None]], look: Look | None = None) -> None:
         super().__init__()
         self._make = make
+        self._printable = Printable()
         self.look = look or Look()
         self.trouble: AssistantError | None = None
         self.choosing, self.typing, self._key_list = Choosing(), Typing(), KeyList()
@@ -88,6 +91,10 @@ class Face(App[int]):
         for theme in THEMES.values():
             self.register_theme(theme)
         self._show_look()
+
+    def get_line_filters(self) -> Sequence[LineFilter]:
+        """What is done to every line before it is drawn."""
+        return [*super().get_line_filters(), self._printable]
 
     def compose(self) -> ComposeResult:
         """What stands there until the first screen does."""

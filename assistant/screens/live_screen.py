@@ -121,7 +121,9 @@ class LiveScreen(PenScreen):
 
     def on_live_screen_failed(self, event: Failed) -> None:
         """Says why the session cannot go on."""
-        self.board.show(replace(self.board.view, question="", choices=(), told=event.why, is_over=True))
+        self.board.show(
+            replace(self.board.view, question="", choices=(), told=event.why, listed=(event.why,), is_over=True)
+        )
 
     def looked(self) -> None:
         """Draws anew in another look."""

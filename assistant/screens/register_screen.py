@@ -24,6 +24,9 @@ from assistant.screens.page import Page
 from assistant.screens.palette import FOUND, SOUND, WITHDRAWN
 from assistant.values import Animal
 
+WIDEST = 22
+"""So many letters of a name stand in the list, that its number is seen beside it."""
+
 _STATUS_MARK = {IN_HERD: " ", SOLD: "→", DEAD: WITHDRAWN}
 
 
@@ -104,11 +107,12 @@ class RegisterScreen(PenScreen):
         number = animal.number if animal.number != animal.label else ""
         due = f" due {animal.due:%d %b}" if animal.due else ""
         away = f" {animal.status}" if animal.status != IN_HERD else ""
+        name = animal.label if len(animal.label) <= WIDEST else f"{animal.label[: WIDEST - 1]}…"
         mark = _STATUS_MARK.get(animal.status, " ")
         return Line(
             key,
             (
-                (f"{mark} {animal.label:<16} ", tone),
+                (f"{mark} {name:<16} ", tone),
                 (f"{number:<6} {animal.group}", "quiet"),
                 (due, "asking"),
                 (away, "quiet"),
