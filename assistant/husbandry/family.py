@@ -175,19 +175,20 @@ def _named(texts: AbstractSet[str], called: Sequence[Called]) -> dict[str, list[
     """Text → the animals that it stands for in the best way: as written, and only then without spaces and case."""
     found: dict[str, list[Called]] = {}
     for code, name in ((str, str), (compact, str.casefold)):
-        ways: Iterable[tuple[Shape, Iterable[tuple[str, Called]]]] = (
-            (code, ((one.id, one) for one in called)),
-            (code, ((one.tag, one) for one in called)),
-            (code, ((text, one) for one in called for text in one.past_codes)),
-            (code, ((one.electronic, one) for one in called)),
-            (code, ((one.number, one) for one in called)),
-            (name, ((text, one) for one in called for text in (one.name, *one.nicknames))),
+        codes, names = ({text: shape(text) for text in texts - found.keys()} for shape in (code, name))
+        ways: Iterable[tuple[Shape, Mapping[str, str], Iterable[tuple[str, Called]]]] = (
+            (code, codes, ((one.id, one) for one in called)),
+            (code, codes, ((one.tag, one) for one in called)),
+            (code, codes, ((text, one) for one in called for text in one.past_codes)),
+            (code, codes, ((one.electronic, one) for one in called)),
+            (code, codes, ((one.number, one) for one in called)),
+            (name, names, ((text, one) for one in called for text in (one.name, *one.nicknames))),
         )
-        for shape, pairs in ways:
-            left = {text: shape(text) for text in texts - found.keys()}
-            if wanted := set(left.values()) - {""}:
-                hits: dict[str, dict[str, Called]] = {}
-                for key, one in [(key, one) for text, one in pairs if (key := shape(text)) in wanted]:
-                    hits.setdefault(key, {})[one.id] = one
-                found.update({text: list(hits[key].values()) for text, key in left.items() if key in hits})
+        for shape, shaped, pairs in ways:
+            left = {text: key for text, key in shaped.items() if key and text not in found}
+            wanted = set(left.values())
+            hits: dict[str, dict[str, Called]] = {}
+            for key, one in [(key, one) for text, one in pairs if text and (key := shape(text)) in wanted]:
+                hits.setdefault(key, {})[one.id] = one
+            found.update({text: list(hits[key].values()) for text, key in left.items() if key in hits})
     return {text: found.get(text, []) for text in texts}

@@ -11,10 +11,10 @@ from assistant.register.register import Register, called
 from assistant.values import Animal, Sex
 
 YOUNGEST_PARENT_DAYS = 262
-"""A dam or sire younger than this when its child was born is reported: four months and the shortest gestation, 142 days.
+"""A dam or sire younger than this at the birth of its child is reported: four months and 142 days of gestation.
 
 Source: kids and lambs reach puberty at four to six months on average, Louisiana State University AgCenter, Puberty and
-development of replacement females for your flock or herd; gestation, see `assistant.husbandry.gestation`.
+development of replacement females for your flock or herd; the shortest gestation, see `assistant.husbandry.gestation`.
 """
 
 MOST_LOOPS = 20

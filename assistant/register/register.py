@@ -9,10 +9,13 @@ from functools import cached_property
 from assistant.errors import BadRegister
 from assistant.values import Animal, Sex
 
+_BETWEEN = re.compile(r"[\s./_-]+")
+
 
 def compact(code: str) -> str:
     """A tag or code without spaces, dots, dashes and strokes, in capitals: the form in which two are compared."""
-    return re.sub(r"[\s./_-]+", "", code).upper()
+    # Most have nothing to take away; a register has them by the hundred thousand.
+    return code.upper() if code.isalnum() else _BETWEEN.sub("", code).upper()
 
 
 def called(animal: Animal) -> str:
