@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Callable, Coroutine, Sequence
 from dataclasses import dataclass, replace
 from functools import wraps
-from typing import ClassVar, Concatenate, ParamSpec, TypeVar, cast
+from typing import TYPE_CHECKING, ClassVar, Concatenate, ParamSpec, TypeVar, cast
 
 from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
@@ -21,12 +21,14 @@ from assistant.screens.choosing import Choosing, Typing
 from assistant.screens.keys import KeyList
 from assistant.screens.palette import THEMES
 from assistant.screens.printable import Printable
-from assistant.values import Sound
+
+if TYPE_CHECKING:
+    from assistant.values import Sound
 
 MOST_TOLD = 4
 """So many lines at most say what just happened."""
 
-Player = Callable[[Sound], str]
+Player = Callable[["Sound"], str]
 """Makes a sound heard; gives what is wrong where it cannot, else nothing."""
 
 
