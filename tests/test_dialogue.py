@@ -131,6 +131,8 @@ READING_ANSWERS = [
     ("left hind", TICK, [FindingPart(LH, "crack")]),
     ("no left fore", TICK, [FindingPart(LF, "crack")]),
     ("left fore crack", TICK, [FindingPart(LF, "crack")]),
+    ("the first one", TICK, [FindingPart(LH, "crack")]),
+    ("the second", TICK, [FindingPart(LF, "crack")]),
     ("no", "Kept for later.", []),
     ("wrong", "Kept for later.", []),
     ("neither", "Kept for later.", []),

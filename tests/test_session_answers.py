@@ -30,6 +30,7 @@ READINGS = [
     ("hind", [], [found(LH, "crack")]),
     ("the first", [], [found(LH, "crack")]),
     ("second one", [], [found(LF, "crack")]),
+    ("the second one", [cmd("second")], [found(LF, "crack")]),
     ("no, left fore", [cmd("correct", LF)], [found(LF, "crack")]),
     ("no, right fore", [cmd("correct", RF)], [found(RF, "crack")]),
     ("no right fore", [cmd("no"), at(RF)], [found(RF, "crack")]),

@@ -185,6 +185,8 @@ COMMANDS: Forms = {
     "note": "note|remember",
     "yes": "yes|right|correct|that's it",
     "no": "no|wrong|neither|neither of them|none of them",
+    "first": "the first one|the first|first one|first",
+    "second": "the second one|the second|second one|second",
     "next": "next",
 }
 CORRECTIONS = "correction|no i mean|make that|no"

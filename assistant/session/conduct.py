@@ -165,7 +165,7 @@ def _note(turn: Turn, source: Source, part: CommandPart, after: Rest) -> Rest:
     return after
 
 
-def _yes_or_no(turn: Turn, _: Source, __: CommandPart, after: Rest) -> Rest:
+def _answer(turn: Turn, _: Source, __: CommandPart, after: Rest) -> Rest:
     if not after:
         turn.told(replies.NO_QUESTION)
     return after
@@ -187,7 +187,9 @@ _COMMANDS: dict[str, Callable[[Turn, Source, CommandPart, Rest], Rest | None]] =
     "pause": _pause,
     "resume": _resume,
     "note": _note,
-    "yes": _yes_or_no,
-    "no": _yes_or_no,
+    "yes": _answer,
+    "no": _answer,
+    "first": _answer,
+    "second": _answer,
     "finish": _finish,
 }

@@ -52,7 +52,7 @@ NAME_S = 1.3
 NAME_WORDS = 3
 """A name or number typed alone has at most so many words (common practice, no source)."""
 
-FREE = frozenset({"next", "finish", "pause", "resume", "repeat", "note", "yes", "no"})
+FREE = frozenset({"next", "finish", "pause", "resume", "repeat", "note", "yes", "no", "first", "second"})
 """Commands that mean the same whoever is on the table."""
 
 
