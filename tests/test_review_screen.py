@@ -12,11 +12,13 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
+from assistant.cli.review_face import review_screen
 from assistant.reviewing import Reviewing
 from assistant.screens.face import Face
 from assistant.screens.keys import KeyList
 from assistant.screens.lines import Lines
 from assistant.screens.review_screen import ReviewScreen
+from assistant.settings import places
 from assistant.values import Entry, State
 from tests.live_stage import Stage
 from tests.screen_stage import NOW, filled, reads, reviewing, sheet_up, words
@@ -313,4 +315,31 @@ async def test_what_was_doubted_is_not_accepted_with_the_rest(tmp_path) -> None:
     assert desk.accept_sure("a2") == "1 accepted; 1 was doubted, look at it."
     states = {_words(entry): entry.state for entry in stage.store.entries("s1", "a2")}
     assert states == {"left fore crack": State.HEARD, "right hind sound": State.CONFIRMED}
+    stage.store.close()
+
+
+async def test_other_sessions_are_gone_to_and_come_back_from(tmp_path) -> None:
+    stage = filled(tmp_path)
+    stage.now += timedelta(days=14)
+    stage.session("s2")
+    stage.type("yarrow")
+    stage.type("left hind crack")
+    stage.handling.end(stage.now)
+    app = Face(lambda: review_screen(stage.store, places(stage.store.path), None, "Hazel"))
+    async with app.run_test(size=(80, 24)) as pilot:
+        await pilot.pause()
+        await pilot.pause()
+        seen = Seen(stage, pilot, [])
+        assert "Yarrow" in seen.detail
+        await seen.press("left_square_bracket")
+        assert "To decide" in seen.detail
+        await seen.to("hollow wall")
+        await seen.press("x", "left_square_bracket")
+        assert seen.happened == "There is no session before."
+        await seen.press("right_square_bracket", "right_square_bracket")
+        assert "Yarrow" in seen.detail
+        assert seen.happened == "There is no session after."
+        await seen.press("left_square_bracket", "u")
+        assert "hollow wall" in seen.detail, "what was decided before can be undone after coming back"
+    assert "left hind hollow wall" in seen.facts("a1")
     stage.store.close()

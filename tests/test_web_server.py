@@ -81,11 +81,21 @@ def served(tmp_path: Path) -> Iterator[tuple[str, Path]]:
         program.wait(20)
 
 
+QUIET = (
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+"""A browser under test asks nobody for anything of its own accord."""
+
+
 class Browser:
     """A Chromium without a window, driven by its own protocol."""
 
     def __init__(self, folder: Path) -> None:
-        words = ["--headless=new", "--no-sandbox", "--disable-gpu", "--remote-debugging-port=0"]
+        words = ["--headless=new", "--no-sandbox", "--disable-gpu", "--remote-debugging-port=0", *QUIET]
         self._program = subprocess.Popen(
             [str(CHROMIUM), *words, f"--user-data-dir={folder}"], stderr=subprocess.DEVNULL, stdout=subprocess.DEVNULL
         )

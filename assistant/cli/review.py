@@ -3,17 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from assistant.cli.show import colours_option
-
-if TYPE_CHECKING:
-    from textual.screen import Screen
-
-    from assistant.reviewing import Reviewing
-    from assistant.settings import Places
 
 
 @click.command("review")
@@ -25,32 +18,17 @@ if TYPE_CHECKING:
 def review_command(store: Path | None, session: str | None, by: str, as_text: bool, colours: str) -> int:
     """Put SESSION right: its id or the beginning of it; the last session if left out.
 
-    Remarks that need a decision come first. Every change is kept beside what it replaces, and can be undone. F1 lists
-    the keys; nothing needs a mouse. With --text the same is done in typed lines, as a screen reader or a script likes
-    it: `help` lists them.
+    Remarks that need a decision come first. Every change is kept beside what it replaces, and can be undone, also on
+    another day. F1 lists the keys, [ and ] go to other sessions; nothing needs a mouse. With --text the same is done in
+    typed lines, as a screen reader or a script likes it: `help` lists them.
     """
-    from contextlib import ExitStack
+    if not as_text:
+        from assistant.cli.review_face import show_review
 
+        return show_review(store, session, by, colours)
     from assistant.cli import facing
+    from assistant.cli.review_lines import review_by_lines
+    from assistant.look_back import session_info
 
-    with ExitStack() as stack:
-
-        def desk() -> tuple[Reviewing, Places]:
-            from assistant.look_back import session_info
-
-            held, places = stack.enter_context(facing.held_store(store))
-            return facing.reviewing(held, places, session_info(held, session), by), places
-
-        def make() -> Screen[None]:
-            from assistant.screens.review_screen import ReviewScreen
-            from assistant.spoken import grammar_sources
-            from assistant.wording import wording
-
-            reviewing, places = desk()
-            return ReviewScreen(reviewing, wording(grammar_sources(places.grammars)), facing.player())
-
-        if as_text:
-            from assistant.cli.review_lines import review_by_lines
-
-            return review_by_lines(desk()[0])
-        return facing.faced(make, colours)
+    with facing.held_store(store) as (held, places):
+        return review_by_lines(facing.reviewing(held, places, session_info(held, session), by))

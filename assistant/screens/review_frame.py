@@ -20,6 +20,8 @@ from assistant.screens.review_detail import case_detail, line_detail
 from assistant.screens.review_list import CASE, LINE, ReviewList, id_in
 from assistant.values import Entry
 
+_GOING = "This session was not ended: put it right only if no other program is recording it."
+
 
 class ReviewFrame(PenScreen):
     """A session and what is known of each line of it; what can be done with it is of `ReviewScreen`.
@@ -32,6 +34,10 @@ class ReviewFrame(PenScreen):
 
     def __init__(self, reviewing: Reviewing) -> None:
         super().__init__()
+        self.open(reviewing)
+
+    def open(self, reviewing: Reviewing) -> None:
+        """Takes a session up; `begin` shows it."""
         self.reviewing = reviewing
         self.list = ReviewList(reviewing)
 
@@ -46,11 +52,15 @@ class ReviewFrame(PenScreen):
 
     def on_mount(self) -> None:
         """Shows the session; the words are made ready meanwhile."""
-        self.refresh_list(0)
+        self.begin()
         self.query_one(Lines).focus()
-        if self.reviewing.info.ended is None:
-            self.tell("This session was not ended: put it right only if no other program is recording it.")
         self._warm_up()
+
+    def begin(self) -> None:
+        """Shows the session from its beginning."""
+        self.refresh_list(0)
+        is_going = self.reviewing.info.ended is None
+        self.tell(_GOING if is_going else "")
 
     @work(thread=True)
     def _warm_up(self) -> None:

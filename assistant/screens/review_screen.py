@@ -17,10 +17,11 @@ from assistant.screens.lines import Lines
 from assistant.screens.review_frame import ReviewFrame
 from assistant.screens.review_sheets import Sheets
 from assistant.session.review import Fact
-from assistant.values import Entry, Part, Remark
+from assistant.values import Entry, Part, Remark, SessionInfo
 from assistant.wording import Wording
 
 _NOT_UNDERSTOOD = "Nothing in it was understood: t types what is right, x records nothing."
+_NOTHING = "There is nothing to change; i adds a fact, [ goes to the session before."
 _ONLY_FACTS = "Decide first what the remark means: r chooses a reading, t types what is right."
 
 
@@ -31,6 +32,7 @@ class ReviewScreen(ReviewFrame):
         reviewing: the session.
         words: what can be chosen from.
         play: makes a sound heard.
+        beside: gives the session so many before or after one, if there is one.
     """
 
     TABLE = (
@@ -50,6 +52,8 @@ class ReviewScreen(ReviewFrame):
         Key("s", "split", "Split into several", "split"),
         Key("A", "accept_sure", "Accept what is sure of this animal: typed, or agreed on by the listeners"),
         Key("o", "add_other", "Add to another animal"),
+        Key("left_square_bracket", "session(-1)", "The session before"),
+        Key("right_square_bracket", "session(1)", "The session after"),
         Key("h", "withdrawn", "Show withdrawn ones too"),
         keys.BESIDE,
         keys.ALL_KEYS,
@@ -57,10 +61,22 @@ class ReviewScreen(ReviewFrame):
     )
     BINDINGS: ClassVar[list[BindingType]] = keys.bindings(TABLE)
 
-    def __init__(self, reviewing: Reviewing, words: Wording, play: Player) -> None:
-        super().__init__(reviewing)
-        self._sheets = Sheets(reviewing, words, self)
+    def __init__(
+        self,
+        reviewing: Reviewing,
+        words: Wording,
+        play: Player,
+        beside: Callable[[SessionInfo, int], Reviewing | None] = lambda *_: None,
+    ) -> None:
+        self._words = words
         self._player = play
+        self._beside = beside
+        super().__init__(reviewing)
+
+    def open(self, reviewing: Reviewing) -> None:
+        """Takes a session up."""
+        super().open(reviewing)
+        self._sheets = Sheets(reviewing, self._words, self)
 
     def on_lines_chosen(self, _: Lines.Chosen) -> None:
         """Enter accepts."""
@@ -97,7 +113,7 @@ class ReviewScreen(ReviewFrame):
         """Asks how the fact under the cursor reads, and changes it."""
         line, tip = self.line, self.tip
         if tip is None:
-            self.tell(_ONLY_FACTS)
+            self.tell(_ONLY_FACTS if self.case else _NOTHING)
         elif (part := await ask(tip.part)) is not None:
             self._change(line, Fact(tip.animal, part))
 
@@ -157,6 +173,19 @@ class ReviewScreen(ReviewFrame):
         """Shows withdrawn facts too, or hides them."""
         self.list.has_withdrawn = not self.list.has_withdrawn
         self.refresh_list(self.query_one(Lines).key)
+
+    def action_session(self, by: int) -> None:
+        """Goes to another session; what was decided in this one is kept, and can be undone there later."""
+        try:
+            other = self._beside(self.reviewing.info, by)
+        except AssistantError as error:
+            self.tell(str(error))
+            return
+        if other is None:
+            self.tell("There is no session before." if by < 0 else "There is no session after.")
+        else:
+            self.open(other)
+            self.begin()
 
     # -------------------------------------------------------------------------------------------------------- changing
 
@@ -242,7 +271,7 @@ class ReviewScreen(ReviewFrame):
         """Types the facts that one fact was."""
         line, tip = self.line, self.tip
         if tip is None:
-            self.tell(_ONLY_FACTS)
+            self.tell(_ONLY_FACTS if self.case else _NOTHING)
             return
         title = "Which facts are they? Put commas between."
         parts = await self._sheets.typed(title, words_of(tip.part), tip.animal, _place_of(tip.part))

@@ -1,0 +1,52 @@
+"""The review screen on the store of a holding."""
+
+from __future__ import annotations
+
+from contextlib import ExitStack
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from assistant.cli import facing
+
+if TYPE_CHECKING:
+    from assistant.reviewing import Reviewing
+    from assistant.screens.review_screen import ReviewScreen
+    from assistant.settings import Places
+    from assistant.store.store import Store
+    from assistant.values import SessionInfo
+
+
+def show_review(store: Path | None, session: str | None, by: str, colours: str) -> int:
+    """Shows a session that is put right until it is left; gives the exit status."""
+    with ExitStack() as stack:
+
+        def make() -> ReviewScreen:
+            return review_screen(*stack.enter_context(facing.held_store(store)), session, by)
+
+        return facing.faced(make, colours)
+
+
+def review_screen(held: Store, places: Places, session: str | None, by: str) -> ReviewScreen:
+    """The screen for a store that is open.
+
+    Args:
+        held: the store.
+        places: where the holding's files are.
+        session: the beginning of a session's id; None for the last.
+        by: who puts it right.
+    """
+    from assistant.look_back import session_info
+    from assistant.reviewing import Reviewing
+    from assistant.screens.review_screen import ReviewScreen
+    from assistant.spoken import grammar_sources
+    from assistant.wording import wording
+
+    known = facing.holding(held, places, by)
+
+    def beside(info: SessionInfo, steps: int) -> Reviewing | None:
+        sessions = list(held.sessions())
+        at = next(n for n, one in enumerate(sessions) if one.id == info.id) + steps
+        return Reviewing(held, sessions[at], known) if 0 <= at < len(sessions) else None
+
+    reviewing = Reviewing(held, session_info(held, session), known)
+    return ReviewScreen(reviewing, wording(grammar_sources(places.grammars)), facing.player(), beside)
