@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property
+from itertools import islice
 from typing import Any, Protocol
 
 from assistant.session.events import EVENT_TYPES, Event, Replied, Said, event_from_flat
@@ -108,8 +109,9 @@ class LookingBack:
         return tuple(self.past.follow_ups())
 
     def charts(self) -> tuple[Bars, ...]:
-        """How often each finding was made in each of the last sessions, the most frequent finding first."""
-        shown = [(info, self.entries(info.id)) for info in self.sessions[-CHARTED:]]
+        """How often each finding was made in each of the last sessions with any record, the most frequent first."""
+        recorded = ((info, found) for info in reversed(self.sessions) if (found := self.entries(info.id)))
+        shown = list(islice(recorded, CHARTED))[::-1]
         counts = [Counter(e.part.finding for e in found if isinstance(e.part, FindingPart)) for _, found in shown]
         handled = [len({entry.animal for entry in found}) for _, found in shown]
         total: Counter[str] = sum(counts, Counter())

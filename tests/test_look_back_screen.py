@@ -13,8 +13,8 @@ from textual.widgets import Input
 
 from assistant.cli.look_back_face import look_back_screen
 from assistant.herd import Herd
-from assistant.looking_back import Replay
-from assistant.screens.card import sparkline
+from assistant.looking_back import CHARTED, LookingBack, Replay
+from assistant.screens.card import chart, sparkline
 from assistant.screens.face import Face
 from assistant.screens.look_back_screen import LookBackScreen
 from assistant.screens.replay_screen import ReplayScreen
@@ -170,3 +170,24 @@ SPARKS = [([1, 2, 3], "▁▅█"), ([2, 2], "▄▄"), ([0, 7], "▁█")]
 @pytest.mark.parametrize(("values", "expected"), SPARKS)
 def test_a_sparkline_goes_from_the_lowest_to_the_highest(values, expected) -> None:
     assert sparkline(values) == expected
+
+
+def test_sessions_without_a_record_stand_in_no_chart(tmp_path) -> None:
+    stage = two_sessions(tmp_path)
+    for n in range(CHARTED + 3):
+        stage.session(f"e{n}")
+        stage.handling.end(stage.now)
+    back = LookingBack(stage.store, {animal.id: animal for animal in ANIMALS}, stage.now.date())
+    hollow = next(bars for bars in back.charts() if bars.finding == "hollow wall")
+    assert [(n, handled) for _, n, handled in hollow.bars] == [(1, 2), (1, 1)]
+    assert "1 on 1 animal" in chart(hollow).plain
+    stage.store.close()
+
+
+@pytest.mark.asyncio
+async def test_what_was_told_is_gone_with_the_next_view(tmp_path) -> None:
+    async with past(tmp_path) as seen:
+        await seen.press("right")
+        assert seen.text(".happened") == "There is no session after."
+        await seen.press("c")
+        assert seen.text(".happened") == ""

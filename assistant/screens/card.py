@@ -123,6 +123,10 @@ def session_card(card: Card) -> Content:
     return Content("\n").join(rows)
 
 
+def _animals(n: int) -> str:
+    return "1 animal" if n == 1 else f"{n} animals"
+
+
 def chart(bars: Bars) -> Content:
     """How often something was found, session by session, in bars and in numbers."""
     most = max((n for _, n, _ in bars.bars), default=0) or 1
@@ -130,6 +134,6 @@ def chart(bars: Bars) -> Content:
     for day, n, handled in bars.bars:
         full = max(1, round(12 * n / most)) if n else 0
         rows.append(
-            Content.assemble((f"  {day:%Y-%m-%d} ", "$muted"), ("█" * full, "$primary"), f" {n} on {handled} animals")
+            Content.assemble((f"  {day:%Y-%m-%d} ", "$muted"), ("█" * full, "$primary"), f" {n} on {_animals(handled)}")
         )
     return Content("\n").join(rows)

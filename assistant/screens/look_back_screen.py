@@ -100,6 +100,7 @@ class LookBackScreen(PenScreen):
     def action_mode(self, mode: str) -> None:
         """Shows the session, all animals, what is due, or the charts."""
         self._mode = mode
+        self.tell("")
         keys = {"session": self._session_keys, "animals": self._animal_keys, "due": self._due_keys}
         self.query_one(Lines).show(keys.get(mode, self._chart_keys)(), self._line, 0)
         titles = {
@@ -160,7 +161,7 @@ class LookBackScreen(PenScreen):
 
     def _detail(self, key: str) -> Content:
         if not key:
-            return Content("Nothing here.")
+            return Content({"due": "Nothing is due.", "charts": "Nothing was found yet."}.get(self._mode, "No animal."))
         if key == WHOLE:
             return session_text(self.result)
         if self._mode == "charts":
