@@ -237,6 +237,7 @@ NOT_SO = [  # words, what is said
     (("plan", "--on", "2026-05-02", "--mating", "2026-05-01"), "The males go in on 2026-05-01, before 2026-05-02"),
     (("due", "plan", "--on", "2026-05-02", "--before", "2026-05-02"), "there is nothing to plan for"),
     (("feet", "--from", "2026-05-02", "--to", "2026-05-01"), "before it begins"),
+    (("due", "put-off", "sorrel", "--on", "2026-05-08", "--until", "2026-05-07"), "The new day is 2026-05-07, before"),
     (("feet", "--group", "dragons"), "There is no group 'dragons'. Groups are: dry, males, milkers."),
 ]
 
@@ -342,7 +343,12 @@ def test_feet_are_counted(farm: Farm) -> None:
     assert 0 < got["findings"][0]["low"] < 1 / 3 < got["findings"][0]["high"]
     shown = farm.run("feet", "--from", "2026-05-01", "--to", "2026-05-31", "--group", "milkers")
     assert "p = 0.5; a change so uneven may well be chance" in shown
+    assert "Few animals: a share of so few says little." in shown
     assert farm.json("feet", "--from", "2026-05-01", "--to", "2026-05-31", "--finding", "crack")["again"] == []
+    asked = farm.run("feet", "--from", "2026-05-01", "--to", "2026-05-31", "--finding", " Bananas ")
+    assert "bananas: not found in this period. Found were: overgrown, scald." in asked
+    assert "not found" not in farm.run("feet", "--from", "2026-05-01", "--to", "2026-05-31", "--finding", "Scald")
+    assert "nothing is on record" in farm.run("feet", "--from", "2026-04-01", "--to", "2026-04-30")
 
 
 def test_without_a_store_the_commands_say_so(tmp_path: Path, capsys) -> None:

@@ -90,7 +90,7 @@ def not_past(day: date, today: date, what: str) -> None:
         BadStore: it does not.
     """
     if day < today:
-        raise BadStore(f"{what} on {day}, before {today}, the day that counts. Give a later day.")
+        raise BadStore(f"{what} {day}, before {today}, the day that counts. Give a later day.")
 
 
 def the_day(moment: datetime | None) -> date:

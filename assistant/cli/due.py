@@ -17,6 +17,7 @@ from assistant.cli.ahead import (
     group_option,
     json_option,
     looking,
+    not_past,
     on_option,
 )
 from assistant.cli.show import table
@@ -121,6 +122,8 @@ def _settle(store: Path | None, animal: str, what: str | None, on: datetime | No
     from assistant.husbandry.follow_up import is_open
 
     with looking(store, on, to_write=True) as (ahead, held):
+        if until:
+            not_past(until.date(), ahead.today, "The new day is")
         one = found_animal(held, animal)
         wanted = [f for f in ahead.follow_ups(one.id) if is_open(f) and (what is None or f.asked.what == what)]
         if not wanted:

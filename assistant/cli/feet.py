@@ -43,6 +43,9 @@ def feet_command(
     Shares are of the animals, or feet, of which something was recorded. With scipy installed each share has its exact
     95 % interval. These are counts, not a diagnosis.
     """
+    from assistant.husbandry import feet
+
+    finding = " ".join(finding.casefold().split()) if finding is not None else None
     with looking(store, None) as (ahead, _):
         last = until.date() if until else ahead.today
         first = since.date() if since else last - timedelta(days=PERIOD_DAYS)
@@ -56,6 +59,11 @@ def feet_command(
     looked_at = f"{len(of.visits)} animals looked at" if of.visits else "nothing is on record"
     click.echo(f"Feet from {first} to {last}: {looked_at}; affected: {finding or 'any finding'}")
     if of.visits:
+        if len(of.visits) < feet.FEW:
+            click.echo(feet.SMALL)
+        if finding is not None and finding not in of.animals:
+            found = ", ".join(row["what"] for row in report["findings"])
+            click.echo(f"{finding}: not found in this period. Found were: {found or 'none'}.")
         _print(report)
 
 
@@ -145,7 +153,7 @@ def _print(report: dict[str, Any]) -> None:
             if name in notes:
                 click.echo(notes[name])
     if report["again"]:
-        click.echo(f"\nAffected on several days: {report['n_again']} feet")
+        click.echo(f"\nAffected on several days: {report['n_again']} {'foot' if report['n_again'] == 1 else 'feet'}")
         columns = ("animal", "foot", "days", "last")
         click.echo(table(columns, [[str(row[column]) for column in columns] for row in report["again"]]))
     if change := report["change"]:

@@ -224,7 +224,7 @@ def ready(store: Path | None, by: datetime | None, on: datetime | None, group: s
     """List which females may not go to the male, and why; and of whom something is not known."""
     with looking(store, on) as (ahead, _):
         day = by.date() if by else ahead.today
-        not_past(day, ahead.today, "The males go in")
+        not_past(day, ahead.today, "The males go in on")
         found = ahead.readiness(day, group)
         rows = [
             {

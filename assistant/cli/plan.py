@@ -54,7 +54,7 @@ def plan_command(
         read = {line.animal.id for line in lines if line.animal} if codes else None
         day = mating.date() if mating else None
         if day:
-            not_past(day, ahead.today, "The males go in")
+            not_past(day, ahead.today, "The males go in on")
         order = [pen.strip() for pen in pens.split(",") if pen.strip()]
         found = plan(ahead, Wanted(group, read, day, only_due, order))
     planned = [animal for one in found if (animal := register.animal(one.animal))]

@@ -22,6 +22,9 @@ SOUND = "sound"
 SMALL_FAMILY = 3
 """Families with fewer members looked at are not shown (common practice, no source)."""
 
+FEW = 20
+"""With fewer animals looked at that is said beside the shares (common practice, no source)."""
+
 SMALL = "Few animals: a share of so few says little."
 FAMILIES = (
     "Families are small and often share a group: a high share is a hint to look, no proof that the fault is inherited."
