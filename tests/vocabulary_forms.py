@@ -27,7 +27,7 @@ FOOT_FINDINGS: Forms = {
     "soft horn": "soft horn|soft|wet horn",
     "uneven": "uneven|bulge|lopsided",
     "damp skin": "damp skin",
-    "lame": "lame",
+    "lame": "lame|limping",
 }
 BETWEEN_FINDINGS: Forms = {
     "scald": "raw between the claws|red between the claws|scald between the claws",
@@ -89,7 +89,7 @@ ELSEWHERE: Forms = {
     "wound": "wound",
     "thin": "thin",
     "fat": "fat",
-    "lame": "lame",
+    "lame": "lame|limping",
 }
 """Each alone, with no place open."""
 BODY_REMARKS: Forms = {
