@@ -15,6 +15,7 @@ from assistant.errors import LibraryMissing
 from assistant.session.replies import Reply, ReplyKind
 from assistant.sound.endpoint import RATE_HZ, silero
 from assistant.voice.mouth import TONE_PEAK, VOICE_PEAK, Manner, Mouth, Say
+from assistant.voice.packed import Packed
 from assistant.voice.speaking import HibariVoice
 from assistant.voice.tones import TONES, tone
 
@@ -229,3 +230,42 @@ def test_the_real_voice_speaks_at_once_and_alike() -> None:
     slow, usual = (sum(map(len, voice.speak("Left hind.", rate))) for rate in (0.7, 1.0))
     assert slow > 1.2 * usual
     assert np.array_equal(next(iter(voice.speak("Left fore?"))), first), "the same words sound the same"
+
+
+VALUES = {
+    "tansy": "tˈænzi",
+    "read": {"DEFAULT": "ɹˈid", "VBD": "ɹˈɛd"},
+    "ö": [1.5, -2],
+    "": None,
+    "Tansy": 0.25,
+    "tan": "",
+}
+
+
+@pytest.mark.parametrize("values", [VALUES, {}, {"one": 1}])
+def test_a_packed_dictionary_gives_what_was_put_in(values: dict) -> None:
+    packed = Packed(values)
+    assert len(packed) == len(values)
+    assert {key: packed.get(key, "none") for key in values} == values
+    assert all(key in packed for key in values)
+
+
+@pytest.mark.parametrize("key", ["tans", "tansyx", "z", "a", "READ", "\U0001f410"])
+def test_a_packed_dictionary_has_nothing_else(key: str) -> None:
+    packed = Packed(VALUES)
+    assert key not in packed
+    assert packed.get(key) is None
+    assert packed.get(key, 7) == 7
+
+
+def test_the_real_voice_says_words_as_its_library_does() -> None:
+    """Its word lists and weights are packed."""
+    hibari = pytest.importorskip("hibari")
+    ours, plain = HibariVoice()._engine, hibari.Hibari()
+    for text in (
+        "Tansy. Last trimmed twelve weeks ago. Left hind had a hollow wall.",
+        "Left hind, between the claws and right hind, or neither?",
+        "Pared back or trimmed? Re-check on the ninth, two and a half.",
+        "Burdock and Betony read the list; Bryony lives near the wound.",
+    ):
+        assert ours.phonemize(text) == plain.phonemize(text)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assistant.errors import LibraryMissing
+from assistant.voice.packed import Packed
 
 SEED = 1
 """The same text sounds the same each time."""
@@ -45,6 +46,9 @@ class HibariVoice:
                 "There is no voice: replies are tones. Install one with: pip install 'handling-assistant[voice]'"
             ) from error
         self._engine = Hibari()
+        lexicon, tagger = self._engine.g2p.lexicon, self._engine.g2p.tagger
+        lexicon.golds.d, lexicon.silvers.d = Packed(lexicon.golds.d), Packed(lexicon.silvers.d)
+        tagger.weights, tagger.tagdict = Packed(tagger.weights), Packed(tagger.tagdict)
         for _ in self.speak("Ready."):  # reads its dictionaries now, not with the first reply
             pass
 
