@@ -146,6 +146,7 @@ class Screen:
         import struct
         import termios
 
+        self._last = b""
         self.pid, self.fd = pty.fork()
         if self.pid == 0:
             os.environ.update(TERM="xterm-256color", COLUMNS="120", LINES="40")
@@ -160,9 +161,10 @@ class Screen:
             if not ready:
                 break
             try:
-                os.read(self.fd, 1 << 20)
+                self._last = os.read(self.fd, 1 << 20) or self._last
             except OSError as error:
-                raise SystemExit("the program was left") from error
+                told = self._last.decode(errors="replace")
+                raise SystemExit(f"the program was left; the last that it wrote: {told}") from error
             last = time.perf_counter()
         return last - began
 
