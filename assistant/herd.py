@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import TYPE_CHECKING, Protocol
 
+from assistant.errors import BadRegister
 from assistant.husbandry import answer, medicine
 from assistant.husbandry.choice import relation
 from assistant.husbandry.follow_up import is_now
@@ -125,9 +126,16 @@ class Herd:
 
     def answer(self, question: str, key: str, other: str, today: date, /) -> Answer | None:
         """The answer to a question about coming days, families or feet; None without a look ahead."""
-        ahead, who = self._on(today), self._called(key)
+        ahead = self._on(today)
         if ahead is None:
             return None
+        try:
+            return self._answer(ahead, question, key, other, today)
+        except BadRegister as error:  # an animal that descends from itself is no reason to end a session
+            return answer.Told(str(error))
+
+    def _answer(self, ahead: LookAhead, question: str, key: str, other: str, today: date) -> Answer | None:
+        who = self._called(key)
         match question:
             case "not to the male":
                 return answer.shut_out(ahead.readiness(today), self._called)

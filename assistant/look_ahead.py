@@ -118,7 +118,7 @@ class LookAhead:
     @cached_property
     def pedigree(self) -> Pedigree:
         """Who descends from whom."""
-        return family.pedigree(self.parents)
+        return family.pedigree(self.parents, self.label)
 
     @cached_property
     def tags(self) -> dict[str, str]:

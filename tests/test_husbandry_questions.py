@@ -160,6 +160,17 @@ def test_any_two_that_are_named_are_compared_and_the_table_stays_as_it_is(
     assert session.handling.state.animal == "a3"
 
 
+def test_a_contradiction_in_the_register_is_told_and_ends_nothing(tmp_path: Path) -> None:
+    loop = (Animal("a1", name="Tansy", dam="a2"), Animal("a2", name="Sorrel", dam="a1"))
+    with Store.open(tmp_path / "herd.db") as store:
+        store.save_animals(loop, START)
+        handling = Farm(Register(loop), practice=PRACTICE).handling(store, "s1", None)
+        handling.begin(SessionInfo("s1", START))
+        (reply,) = handling.type("is tansy related to sorrel", START).replies
+        assert reply.text.startswith("By the parents written down, Tansy or one of its ancestors descends from itself.")
+        assert "Tansy" in handling.type("tansy", START).replies[0].text
+
+
 def test_without_an_animal_the_question_is_asked_back(session: Session) -> None:
     assert session.say("until when is her milk withheld") == "Which animal?"
     assert "Tansy: withhold meat" in session.say("tansy")

@@ -68,11 +68,12 @@ class Pedigree:
         return pedigree({self.keys[at]: (named[self.sire[at]], named[self.dam[at]]) for at in found})
 
 
-def pedigree(parents: Mapping[str, Parents]) -> Pedigree:
+def pedigree(parents: Mapping[str, Parents], name: Callable[[str], str] = str) -> Pedigree:
     """Puts animals in the order of generations.
 
     Args:
         parents: animal → its parents; a parent that is no key itself becomes a founder.
+        name: gives what an animal is called, for the message.
 
     Raises:
         BadRegister: an animal descends from itself.
@@ -86,15 +87,15 @@ def pedigree(parents: Mapping[str, Parents]) -> Pedigree:
     sire, dam = np.full(n, n, dtype=np.int64), np.full(n, n, dtype=np.int64)
     sire[: len(parents)] = [known[one] for one, _ in parents.values()]
     dam[: len(parents)] = [known[one] for _, one in parents.values()]
-    generations = _generations(keys, sire, dam)
+    generations = _generations(sire, dam, lambda at: name(keys[at]))
     generation = np.zeros(n, dtype=np.int64)
     for at, places in enumerate(generations):
         generation[places] = at
     return Pedigree(keys, place, sire, dam, tuple(generations), generation)
 
 
-def _generations(keys: Sequence[str], sire: Places, dam: Places) -> list[Places]:
-    n = len(keys)
+def _generations(sire: Places, dam: Places, name: Callable[[int], str]) -> list[Places]:
+    n = len(sire)
     is_placed = np.zeros(n + 1, dtype=bool)
     is_placed[n] = True
     waiting = np.arange(n)
@@ -103,8 +104,8 @@ def _generations(keys: Sequence[str], sire: Places, dam: Places) -> list[Places]
         is_ready = is_placed[sire[waiting]] & is_placed[dam[waiting]]
         if not is_ready.any():
             raise BadRegister(
-                f"By the parents written down, {keys[int(waiting[0])]} or one of its ancestors descends from itself. "
-                "Correct a dam or sire in the register."
+                f"By the parents written down, {name(int(waiting[0]))} or one of its ancestors descends from itself. "
+                "Correct a dam or sire in the register; see: assistant register check"
             )
         found.append(waiting[is_ready])
         is_placed[found[-1]] = True
