@@ -12,7 +12,7 @@ from assistant import values
 from assistant.interpreter import Interpreter
 from assistant.session import review as deciding
 from assistant.session.decided_before import decided_before
-from assistant.session.events import RemarkKept, Reviewed, Said, event_value, flat_event
+from assistant.session.events import EntryMade, EntrySuperseded, RemarkKept, Reviewed, Said, event_value, flat_event
 from assistant.session.review import Change, Closed, Decision, Fact, Review, Stamp, Step, recordable
 from assistant.session.scale import LAMENESS, misfit
 from assistant.values import (
@@ -89,6 +89,8 @@ class Reviewing:
     Attributes:
         review: the record as it stands.
         touched: the fact (its line) or the remark that was last decided on; empty if none was.
+        n_moved: how many decisions have changed which facts hold, of whom, or which remarks wait: while it is the same,
+            the list of them is the same too.
 
     Methods that decide raise `BadStore` if the decision cannot be kept; then nothing has changed.
     """
@@ -97,6 +99,7 @@ class Reviewing:
         self.info = info
         self.holding = holding
         self.touched = ""
+        self.n_moved = 0
         self._record = record
         self._opened = holding.now()
         notes: list[RemarkKept | Reviewed] = []
@@ -283,9 +286,18 @@ class Reviewing:
         flats = [flat_event(event) for event in (*before, *step.events)]
         self._version = self._record.append(self.info.id, self._version, flats)
         self._said.update({flat["remark"]["id"]: flat for flat in flats if flat["type"] == "Said"})
+        self.n_moved += any(map(self._moves, step.events))
         if step.decision.changes:
             first = step.decision.changes[0]
             self.touched = first.remark if isinstance(first, Closed) else first.line
+
+    def _moves(self, event: EntryMade | EntrySuperseded | Reviewed) -> bool:
+        if isinstance(event, Reviewed):
+            return bool(event.closed or event.reopened)
+        if isinstance(event, EntryMade):
+            return True
+        before, now = self.review.tip(self.review.line_of(event.old)), event.entry
+        return (before.animal, before.state is State.WITHDRAWN) != (now.animal, now.state is State.WITHDRAWN)
 
 
 def facts_of(meaning: Meaning) -> tuple[Part, ...]:

@@ -17,9 +17,11 @@ from assistant.reviewing import Reviewing
 from assistant.screens.face import Face
 from assistant.screens.keys import KeyList
 from assistant.screens.lines import Lines
+from assistant.screens.review_list import ReviewList
 from assistant.screens.review_screen import ReviewScreen
+from assistant.session.review import Fact
 from assistant.settings import places
-from assistant.values import Entry, State
+from assistant.values import Entry, FindingPart, State
 from tests.live_stage import Stage
 from tests.screen_stage import NOW, filled, reads, reviewing, sheet_up, words
 
@@ -342,4 +344,29 @@ async def test_other_sessions_are_gone_to_and_come_back_from(tmp_path) -> None:
         await seen.press("left_square_bracket", "u")
         assert "hollow wall" in seen.detail, "what was decided before can be undone after coming back"
     assert "left hind hollow wall" in seen.facts("a1")
+    stage.store.close()
+
+
+async def test_the_list_is_as_if_it_were_made_anew_after_each_decision(tmp_path) -> None:
+    stage = filled(tmp_path)
+    desk = reviewing(stage.store)
+    shown = ReviewList(desk)
+    first, second, *_ = desk.review.live()["a1"]
+    crack = Fact("a1", FindingPart("right hind", "crack"))
+    deeds = [
+        lambda: desk.accept(first),
+        lambda: desk.change(first, crack),
+        lambda: desk.change(first, replace(crack, animal="a2")),
+        lambda: desk.withdraw(second),
+        desk.undo,
+        lambda: desk.dismiss(next(iter(desk.review.open))),
+        lambda: desk.split(first, [crack.part, FindingPart("left hind", "crack")]),
+        lambda: desk.add("a3", "left fore crack", [crack.part]),
+        desk.undo,
+        desk.redo,
+    ]
+    for deed in deeds:
+        shown.keys()
+        deed()
+        assert shown.keys() == ReviewList(desk).keys()
     stage.store.close()

@@ -29,9 +29,16 @@ class ReviewList:
         self._reviewing = reviewing
         self.has_withdrawn = False
         self.n_facts = self.n_animals = 0
+        self._order: tuple[tuple[int, bool], list[str]] | None = None
 
     def keys(self) -> list[str]:
-        """The key of each line, in order."""
+        """The key of each line, in order; kept, for most decisions leave every line where it is."""
+        when = self._reviewing.n_moved, self.has_withdrawn
+        if self._order is None or self._order[0] != when:
+            self._order = when, self._in_order()
+        return self._order[1]
+
+    def _in_order(self) -> list[str]:
         review = self._reviewing.review
         groups = review.live()
         if self.has_withdrawn:
