@@ -10,7 +10,7 @@ from assistant.errors import BadRegister
 from assistant.husbandry import choice, family, feet, follow_up, gestation, medicine, readiness, trim
 from assistant.husbandry.book import Birth, Given, Mating, Settled, is_likely
 from assistant.husbandry.choice import Choice
-from assistant.husbandry.family import Parents, Pedigree
+from assistant.husbandry.family import Called, Parents, Pedigree
 from assistant.husbandry.feet import Share, Tally
 from assistant.husbandry.follow_up import FollowUp
 from assistant.husbandry.gestation import Pregnancy
@@ -86,7 +86,7 @@ class LookAhead:
         period = self.today - timedelta(days=BIRTH_DAYS), self.today
         found = {one.animal: one.day for one in self.births(BIRTH_DAYS)}
         children = self._store.ask(outlook.children, period)
-        parents = family.parents(children, self.by_id.keys(), lambda: self._store.ask(outlook.called))
+        parents = family.parents(children, self.by_id.keys(), lambda: self.called)
         for key, (_, dam) in parents.items():
             if dam and (born := self.by_id[key].born):
                 found[dam] = max(born, found.get(dam, born))
@@ -113,7 +113,7 @@ class LookAhead:
     def parents(self) -> dict[str, Parents]:
         """Animal → its parents."""
         children = self._store.ask(outlook.children)
-        return family.parents(children, {one.id for one in children}, lambda: self._store.ask(outlook.called))
+        return family.parents(children, {one.id for one in children}, lambda: self.called)
 
     @cached_property
     def pedigree(self) -> Pedigree:
@@ -121,9 +121,28 @@ class LookAhead:
         return family.pedigree(self.parents, self.label)
 
     @cached_property
+    def called(self) -> tuple[Called, ...]:
+        """All that each animal of the register may be called by."""
+        return self._store.ask(outlook.called)
+
+    @cached_property
     def tags(self) -> dict[str, str]:
         """Animal → its official tag, empty if it has none."""
-        return {one.id: one.tag for one in self._store.ask(outlook.called)}
+        return {one.id: one.tag for one in self.called}
+
+    def found(self, text: str) -> Head:
+        """The one animal that is called so: by id, tag, code, number or name.
+
+        Raises:
+            BadRegister: nobody is, or several are.
+        """
+        those = family.named({text.strip()}, self.called)[text.strip()]
+        if not those:
+            raise BadRegister(f"No animal is called {text!r}. See them with: assistant register list")
+        if len(those) > 1:
+            told = ", ".join(f"{self.label(one.id)} ({one.number or one.tag or one.id})" for one in those)
+            raise BadRegister(f"{text!r} may be {told}. Give the number or tag.")
+        return self.by_id[those[0].id]
 
     def label(self, key: str) -> str:
         """How an animal is called on screen."""

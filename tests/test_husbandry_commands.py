@@ -216,6 +216,18 @@ def test_a_mating_that_cannot_be_is_refused(farm: Farm, words, said) -> None:
     assert farm.json("mating")["births"] == []
 
 
+@pytest.mark.parametrize("said", ["tansy", " Tansy ", "201", "UK 0 123456 00003", "uk012345600003"])
+def test_an_animal_is_found_by_name_number_or_tag(farm: Farm, said: str) -> None:
+    assert farm.run("mating", "born", said, "--young", "1", "--on", "2026-05-01").startswith("Tansy: 1 born")
+
+
+def test_of_two_with_one_name_the_number_is_asked(farm: Farm) -> None:
+    (farm.path.parent / "more.csv").write_text("tag,number,name,sex\nUK 0 123456 00009,209,tansy,female\n")
+    farm.run("register", "import", str(farm.path.parent / "more.csv"))
+    told = farm.run("mating", "born", "TANSY", "--young", "1", status=1)
+    assert "'TANSY' may be Tansy (201), tansy (209). Give the number or tag." in told
+
+
 NOT_SO = [  # words, what is said
     (("due", "--on", "2026-02-30"), "2026-02-30 is no day of the calendar. Write it as 2026-10-01."),
     (("due", "--on", "0001-01-01"), "0001-01-01 is too far away. Days go from 1950-01-01 to 2149-12-31."),

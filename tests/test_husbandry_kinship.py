@@ -186,7 +186,8 @@ HERD = [
     Animal("a6", name="Burdock", sex=Sex.FEMALE, nicknames=("Dot",)),
     Animal("a7", name="Burdock", sex=Sex.FEMALE, dam="DOT", electronic="826012345600001"),
     Animal("a8", name="Teasel", dam="Burdock", sire="826012345600001"),
-    Animal("a9", name="Campion"),
+    Animal("a9", name="Campion", dam="the  Old Queen"),
+    Animal("a10", name="The Old Queen"),
 ]
 
 

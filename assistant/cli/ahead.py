@@ -11,13 +11,12 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from assistant.errors import BadRegister, BadStore
+from assistant.errors import BadStore
 from assistant.husbandry.book import FIRST_DAY, LAST_DAY, is_likely
 
 if TYPE_CHECKING:
     from assistant.look_ahead import LookAhead
     from assistant.store.store import Store
-    from assistant.values import Animal
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -129,22 +128,6 @@ def looking(store: Path | None, on: datetime | None, *, to_write: bool = False) 
             yield LookAhead(held, practice, moment.astimezone()), held
     finally:
         gc.enable()
-
-
-def found_animal(store: Store, text: str) -> Animal:
-    """The one animal that is called so: by tag, number, name or id.
-
-    Raises:
-        BadRegister: nobody is, or several are.
-    """
-    from assistant.register.register import Register, called
-
-    found = Register(store.animals()).resolved(text)
-    if not found:
-        raise BadRegister(f"No animal is called {text!r}. See them with: assistant register list")
-    if len(found) > 1:
-        raise BadRegister(f"{text!r} may be {', '.join(map(called, found))}. Give the number or tag.")
-    return found[0]
 
 
 def day_text(day: date | None) -> str:

@@ -13,7 +13,6 @@ import click
 from assistant.cli.ahead import (
     day_option,
     day_text,
-    found_animal,
     group_option,
     json_option,
     looking,
@@ -124,7 +123,7 @@ def _settle(store: Path | None, animal: str, what: str | None, on: datetime | No
     with looking(store, on, to_write=True) as (ahead, held):
         if until:
             not_past(until.date(), ahead.today, "The new day is")
-        one = found_animal(held, animal)
+        one = ahead.found(animal)
         wanted = [f for f in ahead.follow_ups(one.id) if is_open(f) and (what is None or f.asked.what == what)]
         if not wanted:
             raise BadStore(f"Nothing{f' {what!r}' if what else ''} is open for {one.label}. See: assistant due --all")

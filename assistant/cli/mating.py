@@ -16,7 +16,6 @@ import click
 from assistant.cli.ahead import (
     day_option,
     day_text,
-    found_animal,
     group_option,
     json_option,
     looking,
@@ -156,8 +155,8 @@ def add(
     if group is None and not females:
         raise BadRegister("No female is named. Name them with --female, or a whole group with --group.")
     with looking(store, None, to_write=True) as (ahead, held):
-        sires = [ahead.by_id[found_animal(held, text).id] for text in males]
-        dams = [ahead.by_id[found_animal(held, text).id] for text in females]
+        sires = [ahead.found(text) for text in males]
+        dams = [ahead.found(text) for text in females]
         dams += [one for one in ahead.group(group) if one.is_female] if group is not None else []
         if not dams:
             raise BadRegister(f"No female is in group {group!r}.")
@@ -179,7 +178,7 @@ def add(
 def end(store: Path | None, male: str, out: datetime) -> None:
     """Write down when a male came out."""
     with looking(store, None, to_write=True) as (ahead, held):
-        one = found_animal(held, male)
+        one = ahead.found(male)
         running = [m for m in ahead.matings if one.id in m.males and m.ended is None and not m.is_seen]
         running = [m for m in running if m.began <= out.date()]
         if not running:
@@ -201,13 +200,13 @@ def born(store: Path | None, animal: str, young: int, on: datetime | None) -> No
 
     with looking(store, on, to_write=True) as (ahead, held):
         not_after_today(ahead.today, "a birth")
-        one = found_animal(held, animal)
+        one = ahead.found(animal)
         if one.sex in (Sex.MALE, Sex.CASTRATED):
             raise BadRegister(f"{one.label} is {one.sex} in the register. Name a female.")
         key = str(uuid.uuid5(uuid.NAMESPACE_OID, f"birth {one.id} {ahead.today}"))
         held.save_record(Birth(key, one.id, ahead.today, young), ahead.now)
-        if one.due:
-            held.save_animals([replace(one, due=None)], ahead.now)
+        if one.due:  # what the register expected has come
+            held.save_animals([replace(it, due=None) for it in held.animals() if it.id == one.id], ahead.now)
     click.echo(f"{one.label}: {young} born on {ahead.today}. Bring the young into the register to know their families.")
 
 
@@ -264,10 +263,10 @@ def pairs(
     """
     from assistant.husbandry.choice import FLOOR
 
-    with looking(store, None) as (ahead, held):
+    with looking(store, None) as (ahead, _):
         heads = ahead.group(group)
-        he = [found_animal(held, text).id for text in males] or [one.id for one in ahead.group(None) if one.is_male]
-        she = [found_animal(held, text).id for text in females] or [one.id for one in heads if one.is_female]
+        he = [ahead.found(text).id for text in males] or [one.id for one in ahead.group(None) if one.is_male]
+        she = [ahead.found(text).id for text in females] or [one.id for one in heads if one.is_female]
         if not he or not she:
             raise BadRegister(f"The herd has no {'males' if not he else 'females'} to compare. Check their sex.")
         made = ahead.choice(he, she)

@@ -14,7 +14,6 @@ from assistant.cli.ahead import (
     Day,
     day_option,
     day_text,
-    found_animal,
     in_order,
     json_option,
     looking,
@@ -117,7 +116,7 @@ def add(
     from assistant.husbandry.book import Given
 
     with looking(store, None, to_write=True) as (ahead, held):
-        one = found_animal(held, animal)
+        one = ahead.found(animal)
         began = keys.pop("began")
         moment = (at or datetime.now()).astimezone()
         is_hour_known = at is None or moment.strftime("%H:%M") != "00:00"

@@ -152,7 +152,7 @@ def parents(
     found[""] = None
     several: dict[str, list[Called]] = {}
     if others := texts - found.keys():
-        for text, those in _named(others, called()).items():
+        for text, those in named(others, called()).items():
             found[text] = those[0].id if those else OUTSIDE + text.casefold()
             if len(those) > 1:
                 several[text] = those
@@ -172,10 +172,14 @@ def _fit(those: Iterable[Called], child: str, unfit: tuple[Sex, ...]) -> str | N
     return left[0] if len(left) == 1 else None
 
 
-def _named(texts: AbstractSet[str], called: Sequence[Called]) -> dict[str, list[Called]]:
+def _folded(name: str) -> str:
+    return " ".join(name.casefold().split())
+
+
+def named(texts: AbstractSet[str], called: Sequence[Called]) -> dict[str, list[Called]]:
     """Text → the animals that it stands for in the best way: as written, and only then without spaces and case."""
     found: dict[str, list[Called]] = {}
-    for code, name in ((str, str), (compact, str.casefold)):
+    for code, name in ((str, str), (compact, _folded)):
         codes, names = ({text: shape(text) for text in texts - found.keys()} for shape in (code, name))
         ways: Iterable[tuple[Shape, Mapping[str, str], Iterable[tuple[str, Called]]]] = (
             (code, codes, ((one.id, one) for one in called)),
