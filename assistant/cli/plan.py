@@ -16,7 +16,7 @@ from assistant.cli.show import table
 
 if TYPE_CHECKING:
     from assistant.husbandry.handling import Handled
-    from assistant.register.register import Register
+    from assistant.look_ahead import LookAhead
 
 
 @click.command("plan")
@@ -49,19 +49,18 @@ def plan_command(
     from assistant.register.register import Register
 
     with looking(store, on) as (ahead, held):
-        register = Register(held.animals())
-        lines = wiring.read_by_wand(codes, register) if codes else ()
+        lines = wiring.read_by_wand(codes, Register(held.animals())) if codes else ()
         read = {line.animal.id for line in lines if line.animal} if codes else None
         day = mating.date() if mating else None
         if day:
             not_past(day, ahead.today, "The males go in on")
         order = [pen.strip() for pen in pens.split(",") if pen.strip()]
         found = plan(ahead, Wanted(group, read, day, only_due, order))
-    planned = [animal for one in found if (animal := register.animal(one.animal))]
-    keepers = settings.places(store).grammars
-    alike = wiring.confusable_pairs(planned, keepers) if len(planned) <= MOST_COMPARED else ()
+        rows = [_row(one, ahead) for one in found]
+        ids = {one.animal for one in found} if len(found) <= MOST_COMPARED else set()
+        planned = [animal for animal in held.animals() if animal.id in ids] if ids else []
+    alike = wiring.confusable_pairs(planned, settings.places(store).grammars)
     unknown = [f"{codes}:{line.line}: the register has nobody with {line.read}." for line in lines if not line.animal]
-    rows = [_row(one, register) for one in found]
     if as_json:
         flat = {
             "on": ahead.today.isoformat(),
@@ -79,14 +78,13 @@ def plan_command(
     return ExitStatus.PARTLY if unknown else ExitStatus.OK
 
 
-def _row(one: Handled, register: Register) -> dict[str, Any]:
-    animal = register.animal(one.animal)
+def _row(one: Handled, ahead: LookAhead) -> dict[str, Any]:
     return {
         "id": one.animal,
         "pen": one.pen,
-        "animal": animal.label if animal else "",
-        "number": animal.number if animal else "",
-        "tag": animal.tag if animal else "",
+        "animal": ahead.label(one.animal),
+        "number": ahead.by_id[one.animal].number,
+        "tag": ahead.tags[one.animal],
         "why": list(one.reasons),
         "caution": one.caution,
     }
