@@ -13,9 +13,9 @@ ACCEPTED, ASK, UNHEARD = Decision.ACCEPTED, Decision.ASK, Decision.UNHEARD
 LIMITS = Limits(
     least_lead=2.0,
     trust={
-        "a": Trust(weight=1.0, floor=8.0, most_strain=10.0),
-        "b": Trust(weight=0.5, floor=8.0, most_strain=10.0),
-        "c": Trust(weight=0.5, floor=8.0, most_strain=10.0),
+        "a": Trust(weight=1.0, floor=8.0, most_strain=10.0, far_strain=20.0),
+        "b": Trust(weight=0.5, floor=8.0, most_strain=10.0, far_strain=20.0),
+        "c": Trust(weight=0.5, floor=8.0, most_strain=10.0, far_strain=20.0),
     },
 )
 

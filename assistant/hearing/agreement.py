@@ -16,8 +16,6 @@ from assistant.values import Decision, Hearing, Verdict
 
 ALIKE = 2
 """So many listeners hardly ever hear the same in other talk."""
-FAR = 2.0
-"""With so many times the most strain of a remark it is other talk, whatever they hear."""
 MeaningOf = Callable[[str], Hashable | None]
 
 
@@ -30,17 +28,19 @@ class Trust:
         floor: no reading counts as further below its best one than this, in its own scale; one that it does not have
             is that far below.
         most_strain: with more strain, what it heard is rather some other talk.
+        far_strain: with more strain it is other talk, whatever is heard.
     """
 
     weight: float = 0.1
     floor: float = 20.0
     most_strain: float = math.inf
+    far_strain: float = math.inf
 
 
 MEASURED: Mapping[str, Trust] = {
     # One reading and no others: what it adds to another's best.
     "pocketsphinx": Trust(weight=3.3, floor=1.0),
-    "phonemes": Trust(weight=0.48, floor=30.0, most_strain=25.0),
+    "phonemes": Trust(weight=0.48, floor=30.0, most_strain=25.0, far_strain=50.0),
     "moonshine": Trust(weight=0.38, floor=10.0, most_strain=6.0),
 }
 """Fitted to development recordings, see docs/hearing.md."""
@@ -140,9 +140,9 @@ def _by_meaning(hearing: Hearing, meaning_of: MeaningOf, limits: Limits) -> _Hea
         if meaning is not None and meaning not in words:
             words[meaning] = reading.text
             gaps[meaning] = hearing.readings[0].score - reading.score
-    most = limits.of(hearing.listener).most_strain
-    is_strained = None if hearing.strain is None else hearing.strain > most
-    is_far = hearing.strain is not None and hearing.strain > FAR * most
+    trust = limits.of(hearing.listener)
+    is_strained = None if hearing.strain is None else hearing.strain > trust.most_strain
+    is_far = hearing.strain is not None and hearing.strain > trust.far_strain
     return _Heard(hearing.listener, words, gaps, is_strained, is_far)
 
 
