@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property
@@ -20,15 +20,13 @@ CHARTED = 12
 """So many sessions stand in a chart, the last ones."""
 
 
-class FollowUp(Protocol):
-    """Something to be done: see `assistant.store.query.FollowUp`."""
+@dataclass(frozen=True)
+class ToDo:
+    """Something that is still to be done with an animal; `due` is None if no day was set."""
 
-    @property
-    def animal(self) -> str: ...  # noqa: D102
-    @property
-    def what(self) -> str: ...  # noqa: D102
-    @property
-    def due(self) -> date | None: ...  # noqa: D102
+    animal: str
+    what: str
+    due: date | None
 
 
 class Past(Protocol):
@@ -39,7 +37,6 @@ class Past(Protocol):
         self, session: str | None = None, animal: str | None = None, *, live_only: bool = True
     ) -> Sequence[Entry]: ...
     def events(self, session: str) -> Iterator[Mapping[str, Any]]: ...  # noqa: D102
-    def follow_ups(self, until: date | None = None) -> Sequence[FollowUp]: ...  # noqa: D102
     def sound(self, remark: str) -> Sound: ...  # noqa: D102
 
 
@@ -75,13 +72,21 @@ class LookingBack:
         past: the store.
         animals: the register, by id.
         today: for what is due.
+        to_do: what is still to be done on a day.
     """
 
-    def __init__(self, past: Past, animals: Mapping[str, Animal], today: date) -> None:
+    def __init__(
+        self,
+        past: Past,
+        animals: Mapping[str, Animal],
+        today: date,
+        to_do: Callable[[date], Iterable[ToDo]] = lambda _: (),
+    ) -> None:
         self.past = past
         self.animals = animals
         self.today = today
         self.sessions = tuple(past.sessions())
+        self._to_do = to_do
         self._of_session: dict[str, tuple[Entry, ...]] = {}
 
     def label(self, animal: str) -> str:
@@ -104,9 +109,9 @@ class LookingBack:
         return tuple(sorted(found, key=lambda visit: visit.day, reverse=True))
 
     @cached_property
-    def due(self) -> tuple[FollowUp, ...]:
+    def due(self) -> tuple[ToDo, ...]:
         """What is to be done, earliest first, undated last."""
-        return tuple(self.past.follow_ups())
+        return tuple(sorted(self._to_do(self.today), key=lambda one: one.due or date.max))
 
     def charts(self) -> tuple[Bars, ...]:
         """How often each finding was made in each of the last sessions with any record, the most frequent first."""

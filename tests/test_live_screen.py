@@ -12,6 +12,7 @@ import pytest
 from textual.pilot import Pilot
 from textual.widgets import Input
 
+from assistant.cli.screened import planned, typed
 from assistant.errors import BadStore
 from assistant.herd import Herd
 from assistant.live import Outcome
@@ -338,3 +339,11 @@ KEYS = [("f1", "F1"), ("ctrl+q", "Ctrl+Q"), ("u,ctrl+z", "u or Ctrl+Z"), ("quest
 @pytest.mark.parametrize(("key", "name"), KEYS)
 def test_keys_are_called_as_they_stand_on_a_keyboard(key, name) -> None:
     assert key_name(key) == name
+
+
+def test_the_screen_knows_of_coming_days_what_the_session_knows(tmp_path: Path) -> None:
+    """Cautions of births and medicines come from there: they must stand on the screen as well as be spoken."""
+    with Store.open(tmp_path / "herd.db") as store:
+        store.save_animals(ANIMALS, START)
+    with typed(planned(tmp_path / "herd.db", None, None, "typed"))() as going:
+        assert going.world.answer("births", "", "", START.date()) is not None

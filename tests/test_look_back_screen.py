@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
-from datetime import timedelta
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -16,6 +16,7 @@ from assistant.herd import Herd
 from assistant.looking_back import CHARTED, LookingBack, Replay
 from assistant.screens.card import chart, sparkline
 from assistant.screens.face import Face
+from assistant.screens.lines import Lines
 from assistant.screens.look_back_screen import LookBackScreen
 from assistant.screens.replay_screen import ReplayScreen
 from assistant.settings import places
@@ -87,16 +88,21 @@ async def test_an_animal_is_found_with_its_feet_over_time(tmp_path) -> None:
         assert left_hind.index("2026-06-09") < left_hind.index("2026-05-26"), "the newest first"
         assert left_hind.count("hollow wall") == 2
         assert "condition ▁█ 2.5, 3" in seen.text()
-        assert "re-check 2026-06-09" in seen.text()
+        assert "» trim 2026-08-04" in seen.text()
+        assert "» re-check 2026-06-09" not in seen.text(), "she was seen on that day"
 
 
 @pytest.mark.asyncio
 async def test_what_is_due_and_how_often_something_was_found(tmp_path) -> None:
     async with past(tmp_path) as seen:
+        seen.pilot.app.screen.past.today = date(2026, 7, 20)
         await seen.press("d")
-        assert "re-check 2026-06-09" in seen.text()
+        lines = seen.pilot.app.screen.query_one(Lines)
+        rows = [lines.row(n, 40).text for n in range(lines.n_rows())]
+        assert any("04 Aug  Tansy, trim" in row for row in rows)
+        assert not any("re-check" in row for row in rows)
         await seen.press("enter")
-        assert "Tansy" in seen.text()
+        assert "Sorrel" in seen.text()
         await seen.press("c")
         assert "2026-05-26" in seen.text()
         assert "on 2 animals" in seen.text()

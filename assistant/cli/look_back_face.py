@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from contextlib import ExitStack
+from datetime import date, timedelta
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assistant.cli import facing
 
 if TYPE_CHECKING:
+    from assistant.looking_back import ToDo
     from assistant.screens.look_back_screen import LookBackScreen
     from assistant.settings import Places
     from assistant.store.store import Store
@@ -36,8 +40,10 @@ def look_back_screen(held: Store, places: Places, info: SessionInfo) -> LookBack
     """The screen for a store that is open, beginning with one session."""
     from assistant import wiring
     from assistant.herd import Herd
+    from assistant.holding_lists import TRIM_DAYS_AHEAD
+    from assistant.husbandry.follow_up import is_open
     from assistant.look_back import session_summary
-    from assistant.looking_back import LookingBack, Replay
+    from assistant.looking_back import LookingBack, Replay, ToDo
     from assistant.screens.look_back_screen import LookBackScreen
     from assistant.screens.replay_screen import ReplayScreen
 
@@ -45,8 +51,17 @@ def look_back_screen(held: Store, places: Places, info: SessionInfo) -> LookBack
     animals = {animal.id: animal for animal in farm.register}
 
     def replay(of: SessionInfo) -> ReplayScreen:
-        world = Herd(animals, held, of.id, farm.lameness)
+        world = Herd(animals, held, of.id, farm.lameness, partial(wiring.look_ahead, held, farm.practice))
         return ReplayScreen(Replay(held.events(of.id), world), held.sound, facing.player())
 
-    past = LookingBack(held, animals, facing.now().date())
+    def to_do(day: date) -> Iterator[ToDo]:
+        ahead = wiring.look_ahead(held, farm.practice, day)
+        for asked in ahead.follow_ups():
+            if is_open(asked):
+                yield ToDo(asked.asked.animal, asked.asked.what, asked.due)
+        for trim in ahead.trims():
+            if trim.due and trim.due <= day + timedelta(days=TRIM_DAYS_AHEAD):
+                yield ToDo(trim.animal, "trim", trim.due)
+
+    past = LookingBack(held, animals, facing.now().date(), to_do)
     return LookBackScreen(past, lambda of: session_summary(held, of.id), replay, info.id)

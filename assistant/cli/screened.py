@@ -6,6 +6,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, closing, contextmanager
 from datetime import datetime, timedelta
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -166,9 +167,13 @@ def live(
 
 
 def _herd(run: Run, session: str) -> Herd:
+    """The herd as the session itself sees it, so that its cautions of an animal stand on the screen, too."""
+    from assistant import wiring
     from assistant.herd import Herd
 
-    return Herd({animal.id: animal for animal in run.farm.register}, run.store, session, run.farm.lameness)
+    animals = {animal.id: animal for animal in run.farm.register}
+    ahead = partial(wiring.look_ahead, run.store, run.farm.practice)
+    return Herd(animals, run.store, session, run.farm.lameness, ahead)
 
 
 def phrases_of(store: Path | None) -> list[str]:

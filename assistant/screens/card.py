@@ -7,7 +7,7 @@ from datetime import date
 
 from textual.content import Content
 
-from assistant.looking_back import Bars, FollowUp, LookingBack, Visit, measured
+from assistant.looking_back import Bars, LookingBack, ToDo, Visit, measured
 from assistant.report.summary import Card, Summary, part_text
 from assistant.screens.editing import words_of
 from assistant.screens.palette import DONE, FOUND, SOUND, STYLE_OF
@@ -77,7 +77,7 @@ def _measures(visits: Sequence[Visit]) -> list[Content]:
     return rows
 
 
-def due_row(item: FollowUp, today: date) -> Content:
+def due_row(item: ToDo, today: date) -> Content:
     """Something to be done, with its day and whether that is past."""
     if item.due is None:
         return Content.assemble((f"{DONE} ", STYLE_OF[DONE]), f"{item.what}, no date")

@@ -14,7 +14,7 @@ from textual.widgets import Static
 from assistant.looking_back import Bars, LookingBack
 from assistant.report.summary import Summary
 from assistant.screens import keys
-from assistant.screens.card import animal_card, chart, due_row, session_card, session_text, sparkline
+from assistant.screens.card import animal_card, chart, session_card, session_text, sparkline
 from assistant.screens.editing import animal_choices
 from assistant.screens.face import PenScreen, asking
 from assistant.screens.keys import Key, Keyline
@@ -167,8 +167,7 @@ class LookBackScreen(PenScreen):
         if self._mode == "charts":
             return chart(self._charts[key])
         if self._mode == "due":
-            item = self.past.due[int(key)]
-            return Content("\n").join([due_row(item, self.past.today), animal_card(self.past, item.animal)])
+            return animal_card(self.past, self.past.due[int(key)].animal)
         if self._mode == "session" and not key.startswith(LEFT):
             card = next(card for card in self.result.cards if card.animal.id == key)
             return Content("\n").join(
