@@ -36,14 +36,19 @@ class Prepared:
     """
 
     def __init__(self, load: Callable[[], None]) -> None:
+        before = set(multiprocessing.active_children())
         self.pool = processes(1, None)
         with suppress(OSError):  # no process can be made: whoever needs one is told
             self.pool.submit(load)
+        self._made = set(multiprocessing.active_children()) - before
 
     def __enter__(self) -> Self:
         return self
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        # Whoever listened with it has let it go by now; else nobody waits for what it still loads.
+        for process in self._made:
+            process.kill()
         self.pool.shutdown(wait=False, cancel_futures=True)
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Generator
 from functools import partial
 from itertools import pairwise
 from pathlib import Path
@@ -15,7 +16,7 @@ from numpy.typing import NDArray
 
 from assistant.errors import BadAudio, BadDevice
 from assistant.sound import device, level, microphone
-from assistant.sound.device import NULL, Device, chosen, loudspeakers, microphones
+from assistant.sound.device import NULL, Device, chosen, close_after, loudspeakers, microphones
 from assistant.sound.level import DEAD, TOO_LOUD, TOO_QUIET, Meter
 from assistant.sound.microphone import GONE, Microphone, open_microphone
 from assistant.sound.player import LATENCY_S, Player
@@ -192,9 +193,47 @@ def test_a_microphone_that_is_not_there_at_the_start_is_told(monkeypatch) -> Non
 
 def test_samples_that_are_no_numbers_are_silence() -> None:
     got: list[NDArray[np.float32]] = []
-    generator = microphone._handing_on(got.append)
+    generator = microphone._handing_on(got.append, threading.Event())
     generator.send(np.array([0.5, np.nan, np.inf, -np.inf], np.float32).tobytes())
     assert got[0].tolist() == [0.5, 0.0, 1.0, -1.0]
+
+
+class Calling:
+    """A device whose thread calls what it was given, as the library has it: looked at first, then called."""
+
+    def __init__(self, generator: Generator[None, bytes, None], *, is_there: bool = True) -> None:
+        self.callback_generator: Generator[None, bytes, None] | None = generator
+        self.faults: list[Exception] = []
+        self._thread = threading.Thread(target=self._run)
+        if is_there:
+            self._thread.start()
+
+    def _run(self) -> None:
+        while self.callback_generator:
+            time.sleep(0.01)
+            try:
+                self.callback_generator.send(b"")
+            except StopIteration:
+                self.callback_generator = None
+            except AttributeError as error:
+                self.faults.append(error)
+
+    def close(self) -> None:
+        self.callback_generator = None
+        if self._thread.ident:
+            self._thread.join()
+
+
+@pytest.mark.parametrize("is_there", [True, False])
+def test_a_device_is_closed_when_it_has_called_for_the_last_time(is_there: bool) -> None:
+    """Else its thread may call what is there no more; one that was pulled out is not waited for for long."""
+    ending = threading.Event()
+    device = Calling(microphone._handing_on(lambda _: None, ending), is_there=is_there)
+    begun = time.monotonic()
+    close_after(device, ending)
+    assert device.faults == []
+    assert device.callback_generator is None
+    assert time.monotonic() - begun < 5
 
 
 # ----------------------------------------------------------------------------------------- a recording in its time

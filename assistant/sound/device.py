@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import threading
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -15,6 +17,9 @@ NULL = (miniaudio.Backend.NULL,)
 
 USUAL_HZ = 48000
 """Nearly every device has this rate; it is asked for where a device names none."""
+
+LAST_CALL_S = 0.2
+"""So long a device that is closed may take to call us for the last time; one that is gone never does."""
 
 Backends = Sequence[miniaudio.Backend]
 
@@ -66,6 +71,22 @@ def chosen(devices: Sequence[Device], wanted: str, what: str) -> Device:
             return device
     names = "; ".join(f"{n} {device.name}" for n, device in enumerate(devices, start=1))
     raise BadDevice(f"There is no {what} {wanted!r}. Those that are there: {names}.")
+
+
+def close_after(device: Any, ending: threading.Event) -> None:
+    """Closes a device of miniaudio once it has called our generator for the last time.
+
+    The library forgets the generator before it stops the device, whose thread may be just about to call it.
+
+    Args:
+        device: an open one.
+        ending: tells the generator to end when it is called next.
+    """
+    ending.set()
+    until = time.monotonic() + LAST_CALL_S
+    while device.callback_generator is not None and time.monotonic() < until:
+        time.sleep(0.005)
+    device.close()
 
 
 def _devices(backends: Backends, kind: str) -> tuple[Device, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import queue
+import threading
 import time
 from collections.abc import Callable, Generator
 from typing import Protocol
@@ -14,7 +15,7 @@ import soxr
 from numpy.typing import NDArray
 
 from assistant.errors import BadDevice
-from assistant.sound.device import Backends, Device, chosen, microphones, real_backends
+from assistant.sound.device import Backends, Device, chosen, close_after, microphones, real_backends
 from assistant.sound.stream import BLOCK_S, RATE_HZ
 from assistant.values import Sound
 
@@ -156,6 +157,7 @@ class _MiniaudioMicrophone:
 
     def __init__(self, device: Device, take: Callable[[NDArray[np.float32]], None], backends: Backends) -> None:
         self.rate_hz = device.rate_hz
+        self._ending = threading.Event()
         try:
             self._device = miniaudio.CaptureDevice(
                 miniaudio.SampleFormat.FLOAT32,
@@ -166,7 +168,7 @@ class _MiniaudioMicrophone:
                 callback_periods=PERIODS,
                 backends=list(backends),
             )
-            self._device.start(_handing_on(take))
+            self._device.start(_handing_on(take, self._ending))
         except miniaudio.MiniaudioError as error:
             raise BadDevice(
                 f"The microphone {device.name!r} cannot be opened ({error.args[0]}). Is another program using it, or "
@@ -175,13 +177,15 @@ class _MiniaudioMicrophone:
 
     def close(self) -> None:
         """Lets it go."""
-        self._device.close()
+        close_after(self._device, self._ending)
 
 
-def _handing_on(take: Callable[[NDArray[np.float32]], None]) -> Generator[None, bytes, None]:
+def _handing_on(take: Callable[[NDArray[np.float32]], None], ending: threading.Event) -> Generator[None, bytes, None]:
     def handing() -> Generator[None, bytes, None]:
         while True:
             samples = np.frombuffer((yield), np.float32)
+            if ending.is_set():
+                return
             take(np.nan_to_num(samples, nan=0.0, posinf=1.0, neginf=-1.0))
 
     generator = handing()

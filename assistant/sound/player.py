@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assistant.errors import BadDevice
-from assistant.sound.device import Backends, Device, chosen, loudspeakers, real_backends
+from assistant.sound.device import Backends, Device, chosen, close_after, loudspeakers, real_backends
 
 _log = logging.getLogger(__name__)
 
@@ -49,6 +49,7 @@ class Player:
         self._lock = threading.Lock()
         self._ends = self._asked_for = -np.inf
         self._device: miniaudio.PlaybackDevice | None = None
+        self._ending = threading.Event()
 
     @property
     def is_playing(self) -> bool:
@@ -81,7 +82,7 @@ class Player:
         """Lets the device go."""
         device, self._device = self._device, None
         if device is not None:
-            device.close()
+            close_after(device, self._ending)
 
     def _open(self) -> None:
         self.close()
@@ -101,16 +102,17 @@ class Player:
         opened = miniaudio.PlaybackDevice(
             miniaudio.SampleFormat.FLOAT32, 1, self.rate_hz, BUFFER_MS, device.id, backends=list(self._backends)
         )
-        generator = self._samples()
+        self._ending = threading.Event()
+        generator = self._samples(self._ending)
         next(generator)
         self._asked_for = self._monotonic()
         opened.start(generator)
         return opened
 
-    def _samples(self) -> Generator[bytes, int, None]:
+    def _samples(self, ending: threading.Event) -> Generator[bytes, int, None]:
         """Gives the device what it asks for, silence when nothing waits; runs in the device's thread."""
         wanted = yield b""
-        while True:
+        while not ending.is_set():
             self._asked_for = self._monotonic()
             wanted = yield self._next(wanted).tobytes()
 
