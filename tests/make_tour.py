@@ -19,10 +19,11 @@ from textual.screen import Screen
 from assistant.cli.look_back_face import look_back_screen
 from assistant.cli.register_face import register_screen
 from assistant.herd import Herd
+from assistant.live import Handling
 from assistant.reviewing import Holding, Reviewing
 from assistant.screens.face import Face, Look
 from assistant.screens.live_screen import LiveScreen
-from assistant.screens.live_view import Listening, Spoken, live_view, spoken
+from assistant.screens.live_view import Listening, Spoken, lines_of, live_view, spoken
 from assistant.screens.review_screen import ReviewScreen
 from assistant.screens.session_link import Going
 from assistant.settings import places
@@ -42,10 +43,24 @@ left hind hollow wall, cut out
 both fores a bit long, trimmed
 right hind fine, between the claws clean
 condition three
+check her in ten weeks
 done
 sorrel
 all four trimmed
 right fore stone, picked out
+check her in eleven weeks
+done
+mallow
+left hind scald between the claws, sprayed
+check her in twelve weeks
+done
+yarrow
+right fore crack, cut out
+check her in twelve weeks
+done
+betony
+left fore hollow wall, cut out
+check her in twelve weeks
 done
 done"""
 TODAY_SAID = """sorrel
@@ -70,6 +85,15 @@ lame score six"""
 
 SPOKEN: list[Spoken] = []
 """The remarks as the live screen tells them."""
+LISTED: list[str] = []
+"""The list behind the last answer."""
+
+
+def told(handling: Handling, line: str, now: datetime) -> None:
+    """One typed line, as the live screen tells it."""
+    outcome = handling.type(line, now, "Rowan")
+    SPOKEN.append(spoken(outcome))
+    LISTED[:] = lines_of(outcome.replies)
 
 
 def said(store: Store, holding: Farm, key: str, began: datetime, lines: str, *, ends: bool) -> Going:
@@ -79,7 +103,7 @@ def said(store: Store, holding: Farm, key: str, began: datetime, lines: str, *, 
     now = began
     for line in lines.splitlines():
         now += timedelta(seconds=12)
-        SPOKEN.append(spoken(handling.type(line, now, "Rowan")))
+        told(handling, line, now)
     if ends:
         handling.end(now)
     world = Herd({animal.id: animal for animal in holding.register}, store, key, holding.lameness)
@@ -116,7 +140,8 @@ async def tour(store: Store) -> None:
 
     def live() -> LiveScreen:
         state, now = going.handling.state, going.clock()
-        view = live_view(state, going.world, SPOKEN[-8:], Listening(("pocketsphinx", "phonemes"), -24.0), now)
+        listening = Listening(("pocketsphinx", "phonemes"), -24.0)
+        view = live_view(state, going.world, SPOKEN[-8:], listening, now, LISTED)
         return LiveScreen(Said(view))
 
     animals = {animal.id: animal for animal in holding.register}
@@ -130,14 +155,18 @@ async def tour(store: Store) -> None:
         return ReviewScreen(Reviewing(store, info, keeper), words, lambda _: "")
 
     def back() -> Screen[None]:
-        return look_back_screen(store, places(store.path), store.sessions()[-1])
+        screen = look_back_screen(store, places(store.path), store.sessions()[-1])
+        screen.past.today = TODAY.date()
+        return screen
 
     small, large = (80, 24), (120, 40)
     await picture("live", live, small, [], Look())
     await picture("live_far", live, small, ["f2"], Look())
     await picture("live_light", live, large, [], Look("light"))
     await picture("live_words", live, small, ["f3"], Look("plain"))
-    going.handling.type("lame score two", TODAY + timedelta(minutes=9), "Rowan")
+    told(going.handling, "lame score two", TODAY + timedelta(minutes=9))
+    told(going.handling, "who is due", TODAY + timedelta(minutes=9))
+    await picture("live_list", live, small, [], Look())
     going.handling.end(TODAY + timedelta(minutes=10))
     await picture("review", review, small, [], Look())
     await picture("review_place", review, small, ["down", "down", "p", *"right h"], Look())
@@ -147,6 +176,7 @@ async def tour(store: Store) -> None:
     await picture("card", back, small, ["slash", *"tansy", "enter"], Look())
     await picture("charts", back, small, ["c"], Look())
     await picture("replay", back, large, ["r", *["right"] * 5], Look())
+    await picture("replay_far", back, small, ["r", *["right"] * 6, "f2"], Look())
     await picture("register", lambda: register_screen(store), small, ["down", "down", "down"], Look())
 
 
