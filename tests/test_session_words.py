@@ -97,7 +97,7 @@ def test_words(made, words) -> None:
 
 HOLLOW, CRACK, LONG = found(LH, "hollow wall"), found(LH, "crack"), found(LH, "overgrown")
 BOTH = (found(LF, "overgrown"), found(RF, "overgrown"))
-HINDS = (found(LH, "overgrown"), found(RH, "overgrown"))
+HINDS, LONG_FORE = (found(LH, "overgrown"), found(RH, "overgrown")), found(LF, "overgrown")
 
 OFFERS = [
     # the readings, likeliest first, with their words; what is asked
@@ -106,6 +106,26 @@ OFFERS = [
     ([("both fores long", *BOTH), ("both hinds long", *HINDS)], "Both fores or both hinds?"),
     ([("both fores long", *BOTH), ("left hind long", LONG)], "Both fores or left hind?"),
     ([("left hind crack", CRACK), ("left hind hollow", HOLLOW)], "Crack or hollow wall?"),
+    # the same at several places, and at a place and a part of it
+    ([("both hinds long", *HINDS), ("both hinds lame", found(LH, "lame"), found(RH, "lame"))], "Overgrown or lame?"),
+    (
+        [
+            ("both hinds long left fore lame", *HINDS, found(LF, "lame")),
+            ("both hinds long left fore long", *HINDS, LONG_FORE),
+        ],
+        "Left fore lame or left fore overgrown?",
+    ),
+    (
+        [("both hinds long left fore lame", *HINDS, found(LF, "lame")), ("left fore lame", found(LF, "lame"), CRACK)],
+        "Both hinds overgrown or left hind crack?",
+    ),
+    (
+        [
+            ("off hind scald between the claws sprayed", found(RH, "scald", BETWEEN), did(RH, "sprayed")),
+            ("near hind scald between the claws sprayed", found(LH, "scald", BETWEEN), did(LH, "sprayed")),
+        ],
+        "Right hind or left hind?",
+    ),
     (
         [
             ("left hind crack trimmed", CRACK, did(LH, "trimmed")),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -21,6 +21,9 @@ LONGEST = 9
 """A reading of more words is not offered but said again: it is hard to listen to (common practice, no source)."""
 
 SAY_AGAIN = "Not clear. Say it again?"
+
+Where = tuple[str | None, str | None]
+"""A place, and the part of it."""
 
 _SET_OF = {frozenset(places): name for name, places in SETS.items()}
 
@@ -57,28 +60,55 @@ def _places_that_differ(parts: tuple[Part, ...], others: tuple[Part, ...], _: da
     """The places, if all else is the same."""
     if _without_places(parts) != _without_places(others):
         return ""
-    named = [replies.place_words(*_where(one)) for one in parts if _where(one)[0]]
-    return _SET_OF.get(frozenset(named)) or replies.listed(list(dict.fromkeys(named)))
+    feet, other_feet = ([place for place, _ in map(_where, some)] for some in (parts, others))
+    closer, other_closer = ([part for _, part in map(_where, some)] for some in (parts, others))
+    if feet != other_feet and closer == other_closer:
+        return _called(place for place in feet if place)
+    return _called(replies.place_words(*_where(one)) for one in parts if _where(one)[0])
+
+
+def _called(places: Iterable[str]) -> str:
+    """Places in words, together where they have a name: "both hinds"."""
+    named = list(dict.fromkeys(places))
+    return _SET_OF.get(frozenset(named)) or replies.listed(named)
 
 
 def _without_places(parts: Sequence[Part]) -> set[Part]:
-    return {
-        replace(one, place="", part=None) if isinstance(one, PlacePart | FindingPart | ActionPart) else one
-        for one in parts
-    }
+    return {_bare(replace(one, place="") if isinstance(one, PlacePart) else one) for one in parts}
+
+
+def _bare(part: Part) -> Part:
+    """A fact without its place."""
+    if isinstance(part, FindingPart | ActionPart):
+        return replace(part, place="", part=None)
+    return replace(part, part=None) if isinstance(part, PlacePart) else part
 
 
 def _facts_that_differ(parts: tuple[Part, ...], others: tuple[Part, ...], today: date) -> str:
-    """The facts that the other reading does not have; without their place if all are at the same one."""
-    own = [one for one in parts if one not in others]
+    """The facts that the other reading does not have; without their places if all are at the same ones."""
     if any(isinstance(one, AnimalPart | CommandPart | QuestionPart | PlacePart) for one in (*parts, *others)):
         return ""
-    if len({_where(one) for one in (*parts, *others)}) == 1:
-        own = [replace(one, place="", part=None) if isinstance(one, FindingPart | ActionPart) else one for one in own]
-    return replies.listed(list(dict.fromkeys(replies.part_words(one, today) for one in own)))
+    own = _by_fact(one for one in parts if one not in others)
+    all_places = {places for some in (parts, others) for places in _by_fact(some).values()}
+    if len(all_places) == 1:
+        return replies.listed([replies.part_words(fact, today) for fact in own])
+    return replies.listed([_fact_words(fact, places, today) for fact, places in own.items()])
 
 
-def _where(part: Part) -> tuple[str | None, str | None]:
+def _by_fact(parts: Iterable[Part]) -> dict[Part, tuple[Where, ...]]:
+    """Each fact with all places that it is said of, in their order."""
+    where: dict[Part, list[Where]] = {}
+    for one in parts:
+        where.setdefault(_bare(one), []).append(_where(one))
+    return {fact: tuple(dict.fromkeys(places)) for fact, places in where.items()}
+
+
+def _fact_words(fact: Part, places: tuple[Where, ...], today: date) -> str:
+    where = _called(words for words in (replies.place_words(*place) for place in places) if words)
+    return f"{where} {replies.part_words(fact, today)}".strip()
+
+
+def _where(part: Part) -> Where:
     if isinstance(part, PlacePart | FindingPart | ActionPart):
         return part.place, part.part
     return None, None
