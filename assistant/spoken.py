@@ -12,7 +12,7 @@ from assistant.ears import Ears
 from assistant.errors import BadGrammar, BadRegister, ListenerMissing
 from assistant.grammar import Grammar
 from assistant.hearing.listener import Listener
-from assistant.hearing.pronunciation import Lexicon
+from assistant.hearing.pronunciation import Lexicon, forget_letters
 from assistant.interpreter import Interpreter
 from assistant.meaning.fills import animal_fills
 from assistant.register.mention import Matcher
@@ -166,7 +166,9 @@ class Spoken:
     def interpreter(self) -> Interpreter:
         """What words mean here."""
         fills = animal_fills(tuple(self.register), self.medicines, self.planned)
-        return Interpreter(Grammar.load(grammar_sources(self.keepers), fills), Matcher(self.register, self.lexicon.of))
+        matcher = Matcher(self.register, self.lexicon.of)
+        forget_letters()
+        return Interpreter(Grammar.load(grammar_sources(self.keepers), fills), matcher)
 
     def ears(self, names: Sequence[str] | None = None, rule: str = "remark") -> Ears:
         """Who listens for the sentences of a rule."""
@@ -184,6 +186,7 @@ class RemarkEars:
     def __init__(self, spoken: Spoken, names: Sequence[str] | None = None) -> None:
         self._ears = spoken.ears(names)
         self._key = spoken.interpreter.key
+        forget_letters()
         self.names, self.notices = self._ears.names, notices(self._ears)
 
     def judge(self, sound: Sound) -> Verdict:

@@ -186,6 +186,11 @@ def _letter_model() -> Any | None:
     return model
 
 
+def forget_letters() -> None:
+    """Lets go of the model that sounds out letters, 8 MB, where most words are known; a new one brings it back."""
+    _letter_model.cache_clear()
+
+
 def _sounded_out(word: str) -> list[Phones]:
     """The word as its letters suggest, or nothing if they suggest nothing that can be said."""
     model = _letter_model()

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import ctypes
 from collections.abc import Iterator
+from contextlib import suppress
 from typing import Protocol
 
 import numpy as np
@@ -51,6 +53,8 @@ class HibariVoice:
         tagger.weights, tagger.tagdict = Packed(tagger.weights), Packed(tagger.tagdict)
         for _ in self.speak("Ready."):  # reads its dictionaries now, not with the first reply
             pass
+        with suppress(OSError, AttributeError, TypeError):  # the C library of Linux alone can give back what was freed
+            ctypes.CDLL(None).malloc_trim(0)
 
     def speak(self, text: str, rate: float = 1.0) -> Iterator[NDArray[np.float32]]:
         """See `Voice.speak`."""
