@@ -12,9 +12,8 @@ from assistant.listening_pool import Hearers
 from assistant.live import Judge
 from assistant.look_back import events_of
 from assistant.meaning.canonical import meaning_key
-from assistant.session.review import recordable
 from assistant.store.store import Store
-from assistant.values import Decision, Sound
+from assistant.values import Decision, Sound, recordable
 
 
 def all_kept(store: Store, sessions: Collection[str] = (), *, is_spoken: bool = True) -> Iterator[KeptRemark]:

@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from assistant.meaning.canonical import MeaningKey, meaning_key
 from assistant.session.events import EntryMade, EntrySuperseded, Event, RemarkKept, Reviewed, Said
 from assistant.session.fold import applied
-from assistant.session.review import Review, recordable
+from assistant.session.review import Review
 from assistant.session.state import SessionState
-from assistant.values import Entry, Meaning, Part, Remark, Scope, State
+from assistant.values import Entry, Meaning, Part, Remark, Scope, State, recordable
 
 
 @dataclass(frozen=True)

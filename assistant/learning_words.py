@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from assistant.kept_remark import KeptRemark
 from assistant.learning import MOST_LEARNT, Example
 from assistant.meaning.typed_words import words_of
-from assistant.session.review import recordable
+from assistant.values import recordable
 
 LEAST_TYPED = 2
 """With fewer typed remarks that say an unknown word, there is nothing to try it on."""

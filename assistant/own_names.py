@@ -35,9 +35,8 @@ from assistant.learning_words import Form, confused_words, forms, rule_for
 from assistant.look_back import events_of
 from assistant.meaning.canonical import meaning_key
 from assistant.named_remark import NamedRemark, named_remarks
-from assistant.session.review import recordable
 from assistant.store.store import Store
-from assistant.values import AnimalPart, Decision, QuestionPart
+from assistant.values import AnimalPart, Decision, QuestionPart, recordable
 from assistant.wiring import Farm
 
 FILE = "pronunciations.dict"

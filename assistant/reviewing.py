@@ -10,10 +10,10 @@ from typing import Any, Protocol
 
 from assistant import values
 from assistant.interpreter import Interpreter
-from assistant.session import review as deciding
+from assistant.session import deciding
 from assistant.session.decided_before import decided_before
 from assistant.session.events import EntryMade, EntrySuperseded, RemarkKept, Reviewed, Said, event_value, flat_event
-from assistant.session.review import Change, Closed, Decision, Fact, Review, Stamp, Step, recordable
+from assistant.session.review import Change, Closed, Decision, Fact, Review, Stamp, Step
 from assistant.session.scale import LAMENESS, misfit
 from assistant.values import (
     ActionPart,
@@ -29,6 +29,7 @@ from assistant.values import (
     Sound,
     Species,
     State,
+    recordable,
 )
 
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.session import review as deciding
+from assistant.session import deciding
 from assistant.session.decided_before import decided_before
 from assistant.session.events import Reviewed
 from assistant.session.review import Fact, Review, Step

@@ -8,7 +8,7 @@ import pytest
 from live_stage import Stage, farm
 
 from assistant.kept_remark import KeptRemark, kept_remarks, proposal
-from assistant.session import review as reviewing
+from assistant.session import deciding
 from assistant.session.events import EntryMade, event_value
 from assistant.session.review import Fact, Review, Stamp
 from assistant.values import FindingPart
@@ -90,9 +90,9 @@ def test_what_the_keeper_settled_is_the_holdings_own_test(stage, decision) -> No
     review = Review.of("s1", [event.entry for event in found if isinstance(event, EntryMade)], [])
     (line,) = review.lines
     made = {
-        "accepted": lambda: reviewing.accepted(review, [line]),
-        "changed": lambda: reviewing.changed(line, Fact("a1", FindingPart("left fore", "crack"))),
-        "withdrawn": lambda: reviewing.withdrawn([line]),
+        "accepted": lambda: deciding.accepted(review, [line]),
+        "changed": lambda: deciding.changed(line, Fact("a1", FindingPart("left fore", "crack"))),
+        "withdrawn": lambda: deciding.withdrawn([line]),
     }[decision]()
     after = [*found, *review.step(made, Stamp("seed", stage.now)).events]
     one = kept_remarks("s1", after)[1]

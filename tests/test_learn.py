@@ -19,7 +19,7 @@ from assistant.learning_words import confused_words
 from assistant.named_remark import NamedRemark, named_remarks
 from assistant.own_names import OwnNames, write
 from assistant.register.register import Register
-from assistant.session import review as reviewing
+from assistant.session import deciding
 from assistant.session.events import (
     AnimalCaught,
     EntryMade,
@@ -150,9 +150,9 @@ def test_an_answer_to_who_it_is_counts(stage) -> None:
 @pytest.mark.parametrize(
     ("decided", "animal"),
     [
-        (lambda review, line: reviewing.accepted(review, [line]), "a1"),
-        (lambda review, line: reviewing.changed(line, Fact("a2", CRACK)), "a2"),
-        (lambda review, line: reviewing.withdrawn([line]), None),
+        (lambda review, line: deciding.accepted(review, [line]), "a1"),
+        (lambda review, line: deciding.changed(line, Fact("a2", CRACK)), "a2"),
+        (lambda review, line: deciding.withdrawn([line]), None),
     ],
 )
 def test_what_is_decided_at_the_review_tells_who_it_was(stage, decided, animal) -> None:
@@ -186,7 +186,7 @@ def settle(held: Store, remark: str, part: FindingPart, entry: str, time: dateti
     history = [event_value(flat) for flat in held.events("s1")]
     decisions = [event for event in history if isinstance(event, RemarkKept | Reviewed)]
     review = Review.of("s1", [event.entry for event in history if isinstance(event, EntryMade)], decisions)
-    step = review.step(reviewing.reread(review, remark, "a1", [part], time, [entry]), Stamp(entry, time))
+    step = review.step(deciding.reread(review, remark, "a1", [part], time, [entry]), Stamp(entry, time))
     held.append("s1", held.version("s1"), [flat_event(event) for event in step.events])
 
 

@@ -10,7 +10,7 @@ import pytest
 from heard_stage import HOW, demonstration_store
 
 from assistant.cli.main import ExitStatus, run
-from assistant.session import review as reviewing
+from assistant.session import deciding
 from assistant.session.events import flat_event
 from assistant.session.review import Review, Stamp
 from assistant.store.store import Store
@@ -55,7 +55,7 @@ def test_confirmed_remarks_are_the_own_test_set(store, capsys) -> None:
     assert run(own) == ExitStatus.FAILED
     assert "assistant review" in capsys.readouterr().err
     with Store.open(store) as held:
-        step = review.step(reviewing.accepted(review, lines), Stamp("seed", datetime.now().astimezone()))
+        step = review.step(deciding.accepted(review, lines), Stamp("seed", datetime.now().astimezone()))
         flats = [flat_event(event) for event in step.events]
         held.append(info.id, held.version(info.id), flats)
     assert run(own) == ExitStatus.OK

@@ -8,12 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.session import review as deciding
+from assistant.session import deciding
 from assistant.session.events import EntryMade, RemarkKept, Reviewed, event_from_flat, event_to_flat, flat_event
 from assistant.session.fold import applied, replay
 from assistant.session.review import Closed, Decision, Fact, Put, Review, Stamp
 from assistant.store.store import Store
-from assistant.values import ActionPart, FindingPart, FollowUpPart, Grade, MeasurePart, PlacePart, State
+from assistant.values import ActionPart, FindingPart, FollowUpPart, Grade, MeasurePart, PlacePart, State, recordable
 from tests.store_stage import HOLLOW, START, TRIMMED, entry, made, session_info
 
 KEPT = RemarkKept(START, "r9", "nobody answered: Left hind or left fore?", True, ("a2", "a1"))
@@ -126,7 +126,7 @@ def test_a_new_decision_forgets_what_was_undone() -> None:
 
 
 def test_only_facts_can_be_recorded() -> None:
-    assert deciding.recordable([PlacePart("udder"), HOLLOW, MeasurePart("condition", 3)]) == (
+    assert recordable([PlacePart("udder"), HOLLOW, MeasurePart("condition", 3)]) == (
         HOLLOW,
         MeasurePart("condition", 3),
     )

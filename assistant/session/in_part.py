@@ -9,10 +9,9 @@ from assistant.session.doubt import close_place, may_be_change
 from assistant.session.events import Said
 from assistant.session.offer import offer
 from assistant.session.recording import is_plain, record_all
-from assistant.session.review import RECORDABLE
 from assistant.session.state import Choice, Question, QuestionKind
 from assistant.session.turn import Source, Turn
-from assistant.values import Part, PlacePart, Remark
+from assistant.values import RECORDABLE, Part, PlacePart, Remark, recordable
 
 Parts = tuple[Part, ...]
 
@@ -30,7 +29,7 @@ def agreed_facts(readings: Sequence[Sequence[Part]]) -> Parts:
     """
     if any(not isinstance(part, (*RECORDABLE, PlacePart)) for parts in readings for part in parts):
         return ()
-    facts = [part for parts in readings[:1] for part in parts if isinstance(part, RECORDABLE)]
+    facts = recordable(part for parts in readings[:1] for part in parts)
     return tuple(part for part in dict.fromkeys(facts) if all(part in parts for parts in readings))
 
 
@@ -74,7 +73,7 @@ def _choice(turn: Turn, words: str, parts: Parts) -> Choice:
 
 
 def _facts_beyond(reading: Remark, taken: Parts) -> Parts:
-    return without([part for part in reading.meaning.parts if isinstance(part, RECORDABLE)], taken)
+    return without(recordable(reading.meaning.parts), taken)
 
 
 def _plain_facts(turn: Turn, source: Source, agreed: Parts) -> Parts:

@@ -18,6 +18,7 @@ from assistant.values.meant import (
     BETWEEN,
     FEET,
     PART_TYPES,
+    RECORDABLE,
     WHOLE_ANIMAL,
     ActionPart,
     AnimalPart,
@@ -35,6 +36,7 @@ from assistant.values.meant import (
     TagPart,
     TraitPart,
     part_from,
+    recordable,
 )
 from assistant.values.recorded import (
     Animal,
@@ -51,6 +53,7 @@ __all__ = [
     "BETWEEN",
     "FEET",
     "PART_TYPES",
+    "RECORDABLE",
     "WHOLE_ANIMAL",
     "ActionPart",
     "Animal",
@@ -84,4 +87,5 @@ __all__ = [
     "Verdict",
     "WordGraph",
     "part_from",
+    "recordable",
 ]

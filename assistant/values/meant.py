@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from enum import StrEnum
 from typing import Any
@@ -157,6 +157,15 @@ class Scope:
 
     places: tuple[str, ...] = ()
     part: str | None = None
+
+
+RECORDABLE = (FindingPart, ActionPart, MeasurePart, FollowUpPart, TraitPart, MarkPart, TagPart)
+"""Parts that can stand on record; the others are names, places, commands and questions."""
+
+
+def recordable(parts: Iterable[Part]) -> tuple[Part, ...]:
+    """Those of a remark's parts that can stand on record."""
+    return tuple(part for part in parts if isinstance(part, RECORDABLE))
 
 
 PART_TYPES: tuple[type[Part], ...] = (
