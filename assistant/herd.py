@@ -93,13 +93,13 @@ class Herd:
         )
 
     def due(self, today: date, /) -> tuple[Due, ...]:
-        """What is due up to `today`: follow-ups, oldest first, then feet that were trimmed before and are due again."""
+        """What is due up to `today`: follow-ups, oldest first, then feet to trim."""
         ahead = self._on(today)
         if ahead is None:
             dated = (item for item in self._past.follow_ups(today) if item.due is not None)
             return tuple(Due(item.animal, item.what, item.due or today) for item in dated)
         again = [Due(one.asked.animal, one.asked.what, one.due or today) for one in ahead.follow_ups() if is_now(one)]
-        trims = [Due(one.animal, "trim", one.due) for one in ahead.trims() if one.last and one.due and one.due <= today]
+        trims = [Due(one.animal, "trim", one.due) for one in ahead.trims() if one.due and one.due <= today]
         return tuple(one for one in (*again, *trims) if one.animal in self._animals)
 
     def cautions(self, key: str, today: date, /) -> tuple[str, ...]:
