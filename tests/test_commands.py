@@ -61,6 +61,15 @@ def test_a_typed_session_ends_in_the_summary(store, monkeypatch, capsys) -> None
     assert len(told["left"]) == 13
 
 
+@pytest.mark.parametrize("day", ["9999-12-31", "0001-01-01", "2026-02-30", "2026-05-26 25:00", "yesterday"])
+def test_a_session_of_a_day_that_cannot_be_is_refused(store, monkeypatch, capsys, day) -> None:
+    monkeypatch.setattr("sys.stdin", io.StringIO("tansy\ncheck her in two weeks\n"))
+    assert run(["--store", str(store), "type", "--started", day]) == ExitStatus.USAGE
+    told = capsys.readouterr().err
+    assert day in told
+    assert "Traceback" not in told
+
+
 def test_a_recording_ends_in_the_same_kind_of_record(store, tmp_path, capsys) -> None:
     """The first 35 seconds of the demonstration: one animal, heard by the listeners that come in wheels."""
     samples, rate = soundfile.read(DEMO / "session.flac", frames=35 * 16000)

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from assistant.cli.ahead import Day
 from assistant.cli.alike import say_alike
 from assistant.cli.live import aloud_of, live_by_lines, sound_options, source
 from assistant.cli.show import (
@@ -43,7 +44,7 @@ _text_option = click.option("--text", "as_text", is_flag=True, help="Plain lines
 )
 @click.option("--group", help="Plan only the animals of this group; all in the herd if left out.")
 @_codes_option
-@click.option("--started", type=click.DateTime(), help=f"When the recording began; {_NOW} if left out.")
+@click.option("--started", type=Day(with_hour=True), help=f"When the recording began; {_NOW} if left out.")
 @policy_option
 @sound_options
 @click.option("--listeners", help="Names with commas between; all that can run here if left out.")
@@ -127,7 +128,7 @@ def _hear_recording(
 @click.command("type")
 @click.option("--group", help="Plan only the animals of this group; all in the herd if left out.")
 @_codes_option
-@click.option("--started", type=click.DateTime(), help=f"The moment to record; {_NOW} if left out.")
+@click.option("--started", type=Day(with_hour=True), help=f"The moment to record; {_NOW} if left out.")
 @policy_option
 @_text_option
 @colours_option
