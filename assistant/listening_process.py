@@ -48,7 +48,8 @@ class Prepared:
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
         # Whoever listened with it has let it go by now; else nobody waits for what it still loads.
         for process in self._made:
-            process.kill()
+            with suppress(ValueError):  # its end is known already
+                process.kill()
         self.pool.shutdown(wait=False, cancel_futures=True)
 
 

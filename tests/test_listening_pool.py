@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import multiprocessing
 import os
 import signal
 import subprocess
@@ -140,6 +141,19 @@ def test_a_worker_apart_takes_memory_sparingly() -> None:
     """What that saves is measured by `python tests/bench memory`."""
     with ListeningPool(frugal, 1, is_apart=True) as pool:
         assert pool.names == (SPARING["MALLOC_ARENA_MAX"],)
+
+
+def load_for_ever() -> None:
+    time.sleep(600)
+
+
+def test_a_process_that_nobody_listened_with_ends_at_once() -> None:
+    """As when there is no microphone: the command does not wait for models that nobody needs."""
+    before = set(multiprocessing.active_children())
+    with Prepared(load_for_ever):
+        (made,) = set(multiprocessing.active_children()) - before
+    made.join(30)
+    assert not made.is_alive()
 
 
 PROGRAM = """
