@@ -113,6 +113,7 @@ class LookingBack:
         """What is to be done, earliest first, undated last."""
         return tuple(sorted(self._to_do(self.today), key=lambda one: one.due or date.max))
 
+    @cached_property
     def charts(self) -> tuple[Bars, ...]:
         """How often each finding was made in each of the last sessions with any record, the most frequent first."""
         recorded = ((info, found) for info in reversed(self.sessions) if (found := self.entries(info.id)))

@@ -184,7 +184,7 @@ def test_sessions_without_a_record_stand_in_no_chart(tmp_path) -> None:
         stage.session(f"e{n}")
         stage.handling.end(stage.now)
     back = LookingBack(stage.store, {animal.id: animal for animal in ANIMALS}, stage.now.date())
-    hollow = next(bars for bars in back.charts() if bars.finding == "hollow wall")
+    hollow = next(bars for bars in back.charts if bars.finding == "hollow wall")
     assert [(n, handled) for _, n, handled in hollow.bars] == [(1, 2), (1, 1)]
     assert "1 on 1 animal" in chart(hollow).plain
     stage.store.close()

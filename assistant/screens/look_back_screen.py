@@ -123,7 +123,7 @@ class LookBackScreen(PenScreen):
         return [str(n) for n in range(len(self.past.due))]
 
     def _chart_keys(self) -> list[str]:
-        self._charts = {bars.finding: bars for bars in self.past.charts()}
+        self._charts = {bars.finding: bars for bars in self.past.charts}
         return list(self._charts)
 
     def _line(self, key: str) -> Line:

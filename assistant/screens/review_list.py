@@ -30,6 +30,7 @@ class ReviewList:
         self.has_withdrawn = False
         self.n_facts = self.n_animals = 0
         self._order: tuple[tuple[int, bool], list[str]] | None = None
+        self._groups: dict[str, tuple[list[str], list[str]]] = {}
 
     def keys(self) -> list[str]:
         """The key of each line, in order; kept, for most decisions leave every line where it is."""
@@ -48,9 +49,15 @@ class ReviewList:
         self.n_facts, self.n_animals = sum(map(len, groups.values())), len(groups)
         keys = [_DECIDE, *map(CASE.__add__, review.open)] if review.open else []
         for animal, lines in groups.items():
-            keys.append(f"{HEAD}{animal}")
-            keys += map(LINE.__add__, lines)
+            keys += self._group(animal, lines)
         return keys
+
+    def _group(self, animal: str, lines: list[str]) -> list[str]:
+        """The keys of an animal, made anew only when its lines are others."""
+        made = self._groups.get(animal)
+        if made is None or made[0] != lines:
+            made = self._groups[animal] = lines, [f"{HEAD}{animal}", *map(LINE.__add__, lines)]
+        return made[1]
 
     def touched(self) -> str:
         """The key of what was last decided on, if it is listed now; empty if nothing was."""
