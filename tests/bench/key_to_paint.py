@@ -1,6 +1,6 @@
 """Key to paint: how long the screens take from a key to the last byte of what is drawn, on a large herd.
 
-Run by hand: python tests/bench/key_to_paint.py [--animals 1000] [--entries 20000] [--keys 60] [--only review]
+Run by hand: python tests/bench/key_to_paint.py [--animals 1000] [--entries 20000] [--keys 40] [--only review]
 
 A real pseudo-terminal of 120×40 is typed into; each kind of key is a row, printed once it is had. Beside the clock
 it counts how long the thread that takes keys and draws had a processor for each key: what a machine with nothing else
@@ -241,7 +241,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--animals", type=int, default=1000)
     parser.add_argument("--entries", type=int, default=20_000)
-    parser.add_argument("--keys", type=int, default=60, help="of each row")
+    parser.add_argument("--keys", type=int, default=40, help="of each row")
     parser.add_argument("--only", default="", help="the screen whose name holds this")
     asked = parser.parse_args()
     with TemporaryDirectory() as folder:
