@@ -327,6 +327,8 @@ async def test_other_sessions_are_gone_to_and_come_back_from(tmp_path) -> None:
     stage.type("yarrow")
     stage.type("left hind crack")
     stage.handling.end(stage.now)
+    stage.session("left at once")
+    stage.handling.end(stage.now)
     app = Face(lambda: review_screen(stage.store, places(stage.store.path), None, "Hazel"))
     async with app.run_test(size=(80, 24)) as pilot:
         await pilot.pause()

@@ -32,7 +32,7 @@ def review_screen(held: Store, places: Places, session: str | None, by: str) -> 
     Args:
         held: the store.
         places: where the holding's files are.
-        session: the beginning of a session's id; None for the last.
+        session: the beginning of a session's id; None for the last that has anything to look at.
         by: who puts it right.
     """
     from assistant.look_back import session_info
@@ -43,10 +43,14 @@ def review_screen(held: Store, places: Places, session: str | None, by: str) -> 
 
     known = facing.holding(held, places, by)
 
-    def beside(info: SessionInfo, steps: int) -> Reviewing | None:
-        sessions = list(held.sessions())
-        at = next(n for n, one in enumerate(sessions) if one.id == info.id) + steps
-        return Reviewing(held, sessions[at], known) if 0 <= at < len(sessions) else None
+    def beside(info: SessionInfo, way: int) -> Reviewing | None:
+        """The next session in a direction that has anything to look at."""
+        sessions = list(held.sessions())[::way]
+        at = next(n for n, one in enumerate(sessions) if one.id == info.id)
+        found = (Reviewing(held, one, known) for one in sessions[at + 1 :])
+        return next((one for one in found if one.review.lines or one.review.known), None)
 
     reviewing = Reviewing(held, session_info(held, session), known)
+    if session is None and not (reviewing.review.lines or reviewing.review.known):
+        reviewing = beside(reviewing.info, -1) or reviewing
     return ReviewScreen(reviewing, wording(grammar_sources(places.grammars)), facing.player(), beside)

@@ -32,7 +32,7 @@ class ReviewScreen(ReviewFrame):
         reviewing: the session.
         words: what can be chosen from.
         play: makes a sound heard.
-        beside: gives the session so many before or after one, if there is one.
+        beside: gives the session before one (-1) or after it (1), if there is one.
     """
 
     TABLE = (
