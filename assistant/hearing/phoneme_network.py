@@ -58,14 +58,13 @@ class PhonemeNetwork:
         """
         self.words: list[str] = ["", *sorted(graph.words)]
         self._costs = costs
-        self._fst = kaldifst.StdVectorFst()
+        self._lines: list[str] = []
+        self._n_states = graph.n_states
         number = {word: position for position, word in enumerate(self.words)}
         for state in range(graph.n_states):
-            self._fst.add_state()
             self._step(state, BETWEEN, state)
             if state in graph.finals:
-                self._fst.set_final(state, 0.0)
-        self._fst.start = graph.start
+                self._lines.append(str(state))
         said = {word: tuple(pronunciations_of(word)) for word in graph.words}
         # Arcs with one word that lead to one state share its sounds, whatever was said before: a quarter is left.
         arriving: defaultdict[tuple[str, int], list[Arc]] = defaultdict(list)
@@ -74,10 +73,17 @@ class PhonemeNetwork:
         for (word, _), arcs in arriving.items():
             for rank, phones in enumerate(said[word]):
                 self._spell(arcs, [LABEL[phone] for phone in phones], number[word], rank)
-        self.fst = kaldifst.StdConstFst(self._fst)
+        # The library reads text much sooner than it takes arcs one by one from Python.
+        fst = kaldifst.compile("\n".join(self._lines), keep_state_numbering=True)
+        fst.start = graph.start
+        self.fst = kaldifst.StdConstFst(fst)
 
     def _step(self, source: int, label: int, target: int, word: int = 0, cost: float = 0.0) -> None:
-        self._fst.add_arc(source, kaldifst.StdArc(label, word, cost, target))
+        self._lines.append(f"{source} {target} {label} {word} {cost!r}")
+
+    def _state(self) -> int:
+        self._n_states += 1
+        return self._n_states - 1
 
     def _spell(self, arcs: Sequence[Arc], labels: Sequence[int], word: int, rank: int) -> None:
         """Adds one pronunciation to arcs of one word that lead to the same state.
@@ -103,7 +109,7 @@ class PhonemeNetwork:
                 self._step(arc.source, labels[1], sounds[1], word, arc.cost + variant + dropped)
 
     def _lasting(self, label: int) -> int:
-        state: int = self._fst.add_state()
+        state = self._state()
         self._step(state, label, state)
         return state
 

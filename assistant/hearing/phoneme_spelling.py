@@ -100,7 +100,7 @@ class _FreeWord(PhonemeNetwork):
             return
         if rank > 0:
             return
-        between = self._fst.add_state()
+        between = self._state()
         for arc in arcs:
             self._step(arc.source, SILENT, between, word, arc.cost)
         for label in LABEL.values():
