@@ -74,7 +74,8 @@ class ReviewFrame(PenScreen):
         self.query_one(Lines).show(self.list.keys(), self.list.line, at)
         n_open = len(self.reviewing.review.open)
         when = f"{self.reviewing.info.started:%Y-%m-%d %H:%M}"
-        counted = f"{when}   {n_open} to decide, {self.list.n_facts} facts of {self.list.n_animals} animals"
+        facts, animals = _several(self.list.n_facts, "fact"), _several(self.list.n_animals, "animal")
+        counted = f"{when}   {n_open} to decide, {facts} of {animals}"
         self.head(Content.assemble(("Review ", "bold"), counted))
 
     def _show_detail(self, key: str) -> None:
@@ -103,3 +104,7 @@ class ReviewFrame(PenScreen):
     def tip(self) -> Entry | None:
         """The fact under the cursor as it stands."""
         return self.reviewing.review.tip(self.line) if self.line else None
+
+
+def _several(n: int, word: str) -> str:
+    return f"{n} {word}" if n == 1 else f"{n} {word}s"
