@@ -306,6 +306,16 @@ def test_last_time_comes_from_earlier_sessions_only(store: Store) -> None:
     assert store.last_days() == {"a1": date(2026, 11, 24)}
 
 
+def test_a_recording_of_an_old_day_is_heard_with_what_was_known_then(store: Store) -> None:
+    store.append("s1", 1, [made(entry("e1", TRIMMED))])
+    store.begin(session_info("older", -30))
+    assert store.history("a1", before="older").entries == ()
+    store.append("older", 1, [made(entry("e2", session="older", days=-30))])
+    store.begin(session_info("newer", 84))
+    assert [e.id for e in store.history("a1", before="newer").entries] == ["e2", "e1"], "in the order of their days"
+    assert [e.id for e in store.history("a1", before="s1").entries] == ["e2"]
+
+
 def test_counts_follow_ups_and_treatments_leave_out_what_no_longer_holds(store: Store) -> None:
     bad = FindingPart("left hind", "hollow wall", grade=Grade.SEVERE)
     given = ActionPart("left hind", "treated", medicine="blue spray")

@@ -156,15 +156,19 @@ def _entry(row: tuple[Any, ...]) -> Entry:
 
 
 def history(db: Database, animal: str, before: str | None) -> History:
-    """What is known of an animal from the sessions that began before session `before`; from all if it is None."""
-    began = db.execute("SELECT number FROM session WHERE id = ?", (before,)).fetchone()
-    limit = began[0] if began else 2**63 - 1
-    earlier = " WHERE animal = ? AND is_live AND session IN (SELECT id FROM session WHERE number < ?)"
-    rows = db.execute(f"{_ENTRY}{earlier} ORDER BY number", (animal, limit)).fetchall()
-    (day,) = db.execute(
-        f"SELECT max(day) FROM entry{earlier} AND kind = 'action' AND what = 'trimmed'", (animal, limit)
-    ).fetchone()
-    return History(tuple(_entry(row) for row in rows), _day(day))
+    """What is known of an animal from the sessions that began before session `before`; from all if it is None.
+
+    It is the day on which they began that counts: one that another machine recorded may have come to the store later,
+    and a recording of an old day is heard with what was known then.
+    """
+    began = db.execute("SELECT julianday(started), number FROM session WHERE id = ?", (before,)).fetchone()
+    of_it, values = "WHERE animal = ? AND is_live", [animal]
+    if began:
+        of_it += " AND session IN (SELECT id FROM session WHERE (julianday(started), number) < (?, ?))"
+        values += began
+    rows = db.execute(f"{_ENTRY} {of_it} ORDER BY julianday(time), number", values).fetchall()
+    trims = f"SELECT max(day) FROM entry {of_it} AND kind = 'action' AND what = 'trimmed'"
+    return History(tuple(_entry(row) for row in rows), _day(db.execute(trims, values).fetchone()[0]))
 
 
 def counts(db: Database, kind: str, since: date | None, until: date | None) -> tuple[Count, ...]:
