@@ -71,11 +71,11 @@ def talk(asked: Asked) -> Figures:
 
 
 def memory(_: Asked) -> Figures:
-    """The demonstration as if from a microphone, answered aloud: the most memory of all processes together (Linux)."""
+    """The demonstration in real time, answered aloud: the most memory of all processes together (Linux)."""
     with TemporaryDirectory() as folder:
         own = [sys.executable, "-m", "assistant", "--store", str(Path(folder) / "herd.db")]
         subprocess.run([*own, "register", "import", str(DEMO / "register.csv")], check=True, cwd=ROOT, stdout=-3)
-        words = [*own, "session", "--from", str(DEMO / "session.flac"), "--pace", "fast", "--say", "voice"]
+        words = [*own, "session", "--from", str(DEMO / "session.flac"), "--pace", "real", "--say", "voice"]
         most = 0.0
         with subprocess.Popen(words, cwd=ROOT, stdout=-3, stderr=-3) as session:
             while session.poll() is None:
