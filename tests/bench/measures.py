@@ -65,7 +65,7 @@ def talk(asked: Asked) -> Figures:
     heard = score(asked, examiner, None, 0.0)
     hours = heard.audio_s / 3600
     return {
-        "talk taken": Figure((heard.accepted + heard.asked) / hours, f"{60 * hours:.0f} minutes"),
+        "talk, taken or asked about, in an hour": Figure((heard.accepted + heard.asked) / hours, f"{60 * hours:.0f} minutes"),
         "talk accepted": Figure(heard.accepted / hours, f"{60 * hours:.0f} minutes"),
     }
 

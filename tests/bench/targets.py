@@ -42,7 +42,7 @@ TARGETS = (
     Target("farm 15 dB right", "the same at 15 dB", 96, "%", False),
     Target("farm 6 dB right", "the same at 6 dB", 85, "%", False),
     Target("coffee right", "right slots on open human commands, mean of 6 to 24 dB, published rule", 97.6, "%", False),
-    Target("talk taken", "other talk taken for a remark, or asked about", 0.5, "an hour", True),
+    Target("talk accepted", "other talk taken for a remark", 0.5, "an hour", True),
     Target("latency median", "cut-out remark → verdict (part of: end of speech → entry), median", 0.3, "s", True),
     Target("latency p95", "the same, 95th percentile", 0.7, "s", True),
     Target("reply median", "end of speech → reply in a live session, median", 0.3, "s", True),
