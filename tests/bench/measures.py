@@ -64,9 +64,10 @@ def talk(asked: Asked) -> Figures:
     examiner = wiring.farm_examiner(wiring.read_register(DEMO / "register.csv").animals)
     heard = score(asked, examiner, None, 0.0)
     hours = heard.audio_s / 3600
+    n = f"{60 * hours:.0f} minutes"
     return {
-        "talk, taken or asked about, in an hour": Figure((heard.accepted + heard.asked) / hours, f"{60 * hours:.0f} minutes"),
-        "talk accepted": Figure(heard.accepted / hours, f"{60 * hours:.0f} minutes"),
+        "talk, taken or asked about, in an hour": Figure((heard.accepted + heard.asked) / hours, n),
+        "talk accepted": Figure(heard.accepted / hours, n),
     }
 
 
