@@ -22,7 +22,7 @@ from types import TracebackType
 from typing import Generic, NoReturn, Protocol, Self, TypeVar
 
 from assistant.errors import AssistantError, ListenerMissing
-from assistant.listening_process import Prepared, processes
+from assistant.listening_process import Prepared, let_go, processes
 from assistant.listening_worker import Start, judged, names_and_notices, remember
 from assistant.values import Decision, Sound, Verdict
 
@@ -169,7 +169,10 @@ class ListeningPool:
         if done.cancelled():
             task.given.cancel()
             return
-        if isinstance(done.exception(), BrokenProcessPool) and not self._is_closed:
+        is_broken = isinstance(done.exception(), BrokenProcessPool)
+        if is_broken:
+            let_go(crew.pool)
+        if is_broken and not self._is_closed:
             self._replace(crew)
             if self._was_at_hand(crew):
                 task.n_deaths += 1

@@ -8,7 +8,7 @@ from __future__ import annotations
 import multiprocessing
 import os
 from collections.abc import Callable
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import Executor, ProcessPoolExecutor
 from contextlib import suppress
 from types import TracebackType
 from typing import TYPE_CHECKING, Self
@@ -50,6 +50,7 @@ class Prepared:
         for process in self._made:
             with suppress(ValueError):  # its end is known already
                 process.kill()
+        let_go(self.pool)
         self.pool.shutdown(wait=False, cancel_futures=True)
 
 
@@ -63,3 +64,15 @@ def processes(workers: int, start: Start | None) -> ProcessPoolExecutor:
     for name, value in SPARING.items():
         os.environ.setdefault(name, value)
     return ProcessPoolExecutor(workers, multiprocessing.get_context("spawn"), begin_apart, (start,))
+
+
+def let_go(pool: Executor) -> None:
+    """What is still being sent to processes that died is given up; without that, Python 3.11.2 waits for it for ever.
+
+    Source:
+        https://github.com/python/cpython/issues/94777; later versions do the same themselves.
+    """
+    queue = getattr(pool, "_call_queue", None)
+    if queue is not None:
+        with suppress(OSError):
+            queue._reader.close()

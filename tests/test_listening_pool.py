@@ -7,6 +7,7 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -95,6 +96,19 @@ def test_a_process_that_is_killed_is_started_again_and_hears_again_what_it_had(t
         os.kill(int(next(tmp_path.iterdir()).name), signal.SIGKILL)
         assert [one.result(60).choices for one in begun] == [("1 samples",), ("2 samples",), ("3 samples",)]
         assert pool.n_restarts == 1
+
+
+@pytest.mark.skipif(os.name != "posix", reason="kills a process by its number")
+def test_nobody_waits_for_what_was_being_sent_to_a_process_that_is_killed(tmp_path: Path) -> None:
+    """More than a pipe holds: without help, Python 3.11.2 would never end after that."""
+    before = {thread for thread in threading.enumerate() if thread.name == "QueueFeederThread"}
+    with ListeningPool(partial(Writing, "samples", folder=tmp_path), 1, is_apart=True) as pool:
+        begun = [pool.begin(sound(n)) for n in (1, 1_000_000, 1_000_001, 1_000_002)]
+        assert until(lambda: any(tmp_path.iterdir()))
+        time.sleep(0.5)
+        os.kill(int(next(tmp_path.iterdir()).name), signal.SIGKILL)
+        assert begun[-1].result(60).choices == ("1000002 samples",)
+    assert until(lambda: not {t for t in threading.enumerate() if t.name == "QueueFeederThread"} - before)
 
 
 @pytest.mark.parametrize(("workers", "is_apart"), [(1, True), (2, False)])
