@@ -137,12 +137,14 @@ class Examiner:
         guess: (case, words) → the plain value that the words come to, in the form of the manifest; None for no meaning.
         key: (kind, plain value) → what two equal meanings share.
         agreed: the facts that the listeners agree on where they must be asked about the rest, as plain objects.
+        meaning_of: words → what two sentences of one meaning share, as the verdict is formed with; None for no meaning.
     """
 
     judge: Callable[[Sound], Verdict]
     guess: Callable[[Case, str], Any]
     key: Callable[[str, Any], Hashable]
     agreed: Callable[[Verdict], Sequence[Mapping[str, Any]]] = lambda verdict: ()
+    meaning_of: Callable[[str], Hashable | None] = lambda words: words
 
 
 def evaluate(cases: Iterable[tuple[Case, Sound]], examiner: Examiner) -> Score:

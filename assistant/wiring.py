@@ -176,7 +176,8 @@ def slot_examiner(grammar_file: Path, names: Sequence[str] | None = None) -> Exa
     def key(kind: str, value: Any) -> Hashable:
         return frozenset(value.items()) if kind == "slots" and isinstance(value, dict) else str(value).casefold()
 
-    return Examiner(_judge(ears(grammar.graph(public[0]), lexicon(), names), meaning_of), guess, key)
+    listeners = ears(grammar.graph(public[0]), lexicon(), names)
+    return Examiner(_judge(listeners, meaning_of), guess, key, meaning_of=meaning_of)
 
 
 def farm_examiner(animals: Iterable[Animal], names: Sequence[str] | None = None, rule: str = "remark") -> Examiner:
@@ -204,7 +205,7 @@ def farm_examiner(animals: Iterable[Animal], names: Sequence[str] | None = None,
     def agreed(verdict: Verdict) -> list[dict[str, Any]]:
         return [part.flat() for part in agreed_facts([interpreter.heard(words).parts for words in verdict.rivals])]
 
-    return Examiner(_judge(holding.ears(names, rule), interpreter.key), guess, key, agreed)
+    return Examiner(_judge(holding.ears(names, rule), interpreter.key), guess, key, agreed, interpreter.key)
 
 
 def _judge(listeners: Ears, meaning_of: Callable[[str], Hashable | None]) -> Callable[[Sound], Verdict]:

@@ -1,10 +1,11 @@
 """Measures, keeps the figures, and writes them beside their targets into docs/measurements.md.
 
-python tests/bench [MEASURE …] [--folder FOLDER] [--every N] [--db LEVEL …]
+python tests/bench [MEASURE …] [--folder FOLDER] [--every N] [--db LEVEL …] [--kept FILE]
 
-Without a measure only the document is written again. A folder of recordings goes with one measure at a time:
-`farm` with one that tests/make_farm_remarks.py made, `talk` with one of tests/make_other_talk.py, `coffee` with the
-development split of open human commands, `baselines` with the first or the last of these.
+Without a measure only the document is written again. A folder of recordings goes with one measure at a time: `farm`,
+`sampled` and `unseen` with one that tests/make_farm_remarks.py made, `talk` with one of tests/make_other_talk.py,
+`coffee` with the development split of open human commands, `baselines` with the first or the last of these. With --kept
+what was heard is heard once, and times are not taken.
 """
 
 from __future__ import annotations
@@ -41,6 +42,7 @@ def measured(name: str, asked: Asked) -> Results:
     shown = " ".join([name, *(["--folder", "FOLDER"] if asked.folder else [])])
     shown += f" --every {asked.every}" if asked.every > 1 else ""
     shown += "".join([" --db", *(f" {level:g}" for level in asked.levels_db)]) if asked.levels_db else ""
+    shown += " --kept FILE" if asked.kept else ""
     how = {
         "command": f"python tests/bench {shown}",
         "day": datetime.now(UTC).date().isoformat(),
@@ -87,9 +89,10 @@ def main() -> None:
     options.add_argument("--folder", type=Path, help="recordings")
     options.add_argument("--every", type=int, default=1, metavar="N", help="only each N-th recording")
     options.add_argument("--db", type=float, nargs="+", default=[], metavar="LEVEL", help="above the noise, in dB")
+    options.add_argument("--kept", type=Path, metavar="FILE", help="what was heard is kept here, and not heard again")
     given = options.parse_args()
     for name in given.measures:
-        figures = measured(name, Asked(given.folder, given.every, tuple(given.db)))
+        figures = measured(name, Asked(given.folder, given.every, tuple(given.db), given.kept))
         # Read again: another measure may have ended while this one ran.
         RESULTS.write_text(json.dumps(kept() | figures, indent=1) + "\n", encoding="utf-8")
         for key, one in figures.items():

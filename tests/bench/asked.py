@@ -6,8 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+from kept_hearings import keeping
+
 from assistant import manifest as listing
 from assistant.evaluate import Examiner, Score, evaluate
+from assistant.sound.barn import barn_noise
 from assistant.values import Sound
 
 ROOT = Path(__file__).parent.parent.parent
@@ -32,12 +36,20 @@ class Asked:
     Attributes:
         folder: with recordings, for the measures that need some.
         every: only each so-manieth recording.
-        levels_db: how far above the noise the recordings are, where it is not what the measure takes by itself.
+        levels_db: how far above the noise the recordings are, where it is not what the measure takes by itself; inf
+            for no noise.
+        kept: the file that what the listeners heard is kept in, and taken from where it is there already.
     """
 
     folder: Path | None = None
     every: int = 1
     levels_db: tuple[float, ...] = ()
+    kept: Path | None = None
+
+
+def bench_barn() -> Sound:
+    """The barn noise that remarks are heard in, the same each time."""
+    return barn_noise(120.0, np.random.default_rng(5))
 
 
 def needed(asked: Asked) -> Path:
@@ -51,6 +63,8 @@ def score(asked: Asked, examiner: Examiner, noise: Sound | None, snr_db: float) 
     """How an examiner hears the recordings of the folder, in noise if there is some."""
     manifest = needed(asked) / "manifest.jsonl"
     cases = listing.cases(manifest)[:: asked.every]
+    if asked.kept:
+        examiner = keeping(examiner, asked.kept)
     return evaluate(listing.sounds(manifest, cases, noise, snr_db), examiner)
 
 

@@ -7,12 +7,12 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Mapping
+from math import inf
 from pathlib import Path
 from statistics import fmean
 from tempfile import TemporaryDirectory
 
-import numpy as np
-from asked import DEMO, ROOT, Asked, Figure, Figures, needed, percent, score
+from asked import DEMO, ROOT, Asked, Figure, Figures, bench_barn, needed, percent, score
 from baselines import baselines
 from live_measures import endpointing, reply, start
 from processes import held_mb
@@ -20,22 +20,42 @@ from rehear_measure import rehear
 from store_measures import matching, store
 
 from assistant import wiring
-from assistant.sound.barn import barn_noise
 from assistant.sound.recording import read
 
 COFFEE_DB = (6, 9, 12, 15, 18, 21, 24)
+FARM_DB = (inf, 15, 6)
 
 
 def farm(asked: Asked) -> Figures:
     """Remarks of the trade from `tests/make_farm_remarks.py`: quiet, and in synthetic barn noise."""
+    return _remarks("farm", asked)
+
+
+def sampled(asked: Asked) -> Figures:
+    """The same of remarks that `tests/make_farm_remarks.py --sampled` drew from the grammar, voices as in `farm`."""
+    return _remarks("sampled", asked)
+
+
+def unseen(asked: Asked) -> Figures:
+    """The same in voices that nothing was fitted to (`tests/make_farm_remarks.py --unseen`)."""
+    return _remarks("unseen voices", asked)
+
+
+def _remarks(which: str, asked: Asked) -> Figures:
     examiner = wiring.farm_examiner(wiring.read_register(needed(asked) / "register.csv").animals)
-    noise = barn_noise(120.0, np.random.default_rng(5))
+    noise = bench_barn()
     found: dict[str, Figure] = {}
-    for name, snr_db in (("quiet", None), ("15 dB", 15.0), ("6 dB", 6.0)):
-        heard = score(asked, examiner, noise if snr_db is not None else None, snr_db or 0.0)
-        for what, count in (("wrong", heard.accepted_wrong), ("accepted", heard.accepted), ("right", heard.right)):
-            found[f"farm {name} {what}"] = percent(count, heard.n)
-        if snr_db is None:
+    for snr_db in asked.levels_db or FARM_DB:
+        heard = score(asked, examiner, noise if snr_db < inf else None, snr_db)
+        name = f"{which} {snr_db:g} dB" if snr_db < inf else f"{which} quiet"
+        found |= {
+            f"{name} wrong": percent(heard.accepted_wrong, heard.n),
+            f"{name} accepted": percent(heard.accepted, heard.n),
+            f"{name} right": percent(heard.right, heard.n),
+            f"{name} recorded in part before the answer": percent(heard.in_part, heard.n),
+            f"{name} recorded in part and wrong": percent(heard.in_part_wrong, heard.n),
+        }
+        if snr_db == inf and not asked.kept:
             flat, n = heard.flat(), f"{heard.n} remarks"
             found["latency median"] = Figure(flat["latency_p50_s"], n)
             found["latency p95"] = Figure(flat["latency_p95_s"], n)
@@ -49,7 +69,7 @@ def coffee(asked: Asked) -> Figures:
     noise = read(needed(asked) / "kitchen.flac")
     found, shares, n = {}, [], 0
     for snr_db in asked.levels_db or COFFEE_DB:
-        heard = score(asked, examiner, noise, snr_db)
+        heard = score(asked, examiner, noise if snr_db < inf else None, snr_db)
         shares.append(100 * heard.right_labelled / heard.n)
         n += heard.n
         found[f"coffee {snr_db:g} dB"] = percent(heard.right_labelled, heard.n)
@@ -106,7 +126,7 @@ def _slow(*files: str) -> str:
 MEASURES: Mapping[str, Callable[[Asked], Figures]] = {
     one.__name__: one
     for one in (
-        *(farm, coffee, talk, baselines, endpointing, reply),
+        *(farm, sampled, unseen, coffee, talk, baselines, endpointing, reply),
         *(start, memory, matching, store, summary, lost, rehear),
     )
 }

@@ -1,9 +1,10 @@
 """Draws how many remarks are accepted against how many of those are wrong, as the limit of acceptance moves.
 
-    python tests/bench/trade_off.py docs/trade_off.svg --run LABEL MANIFEST KNOWN NOISE SNR [--run …]
+    python tests/bench/trade_off.py docs/trade_off.svg --run LABEL MANIFEST KNOWN NOISE SNR [--run …] [--kept FILE]
 
-KNOWN is a grammar (.jsgf, for slots) or a register (.csv, for remarks); NOISE is a recording, or "-" for none. Each run
-is heard once; then the verdicts are formed anew for each limit. Crosses show what a single listener would do that is
+KNOWN is a grammar (.jsgf, for slots) or a register (.csv, for remarks); NOISE is a recording, "barn" for the noise that
+the measures of remarks use, or "-" for none. Each run is heard once, or taken from what the measures kept; then the
+verdicts are formed anew for each limit. Crosses show what a single listener would do that is
 believed in all it hears. Needs the extra `bench`.
 """
 
@@ -17,13 +18,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from asked import bench_barn
+from kept_hearings import keeping
 
 from assistant import manifest as listing
 from assistant import wiring
-from assistant.evaluate import Case, Examiner
 from assistant.hearing.agreement import Limits, verdict
 from assistant.sound.recording import read
-from assistant.values import Decision, Hearing, Verdict
+from assistant.values import Decision, Hearing, Sound, Verdict
 
 IN_USE = Limits().least_lead
 LEADS = sorted({0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 8.0, 10.0, np.inf, IN_USE})
@@ -48,26 +50,23 @@ class Point:
     wrong: float
 
 
-def heard(manifest: Path, known: Path, noise: str, snr_db: float, every: int) -> list[Heard]:
+def heard(manifest: Path, known: Path, noise: str, snr_db: float, every: int, kept: Path | None) -> list[Heard]:
     """The cases of a manifest, or one in so many, as the listeners of the program hear them."""
     wanted = listing.cases(manifest)[::every]
     if known.suffix == ".jsgf":
         examiner = wiring.slot_examiner(known)
     else:
         examiner = wiring.farm_examiner(wiring.read_register(known).animals)
-    noise_sound = None if noise == "-" else read(Path(noise))
+    if kept:
+        examiner = keeping(examiner, kept)
     return [
-        Heard(examiner.judge(sound), _meaning(examiner, case), examiner.key(case.kind, case.expected))
-        for case, sound in listing.sounds(manifest, wanted, noise_sound, snr_db)
+        Heard(examiner.judge(sound), examiner.meaning_of, examiner.key(case.kind, case.expected))
+        for case, sound in listing.sounds(manifest, wanted, _noise(noise), snr_db)
     ]
 
 
-def _meaning(examiner: Examiner, case: Case) -> Callable[[str], Hashable | None]:
-    def meaning_of(words: str) -> Hashable | None:
-        value = examiner.guess(case, words)
-        return None if value is None else examiner.key(case.kind, value)
-
-    return meaning_of
+def _noise(which: str) -> Sound | None:
+    return None if which == "-" else bench_barn() if which == "barn" else read(Path(which))
 
 
 def curve(cases: Sequence[Heard]) -> list[Point]:
@@ -128,13 +127,14 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="Draw accepted remarks against wrong ones.")
     parser.add_argument("out", type=Path, help="SVG file to write")
     parser.add_argument("--every", type=int, default=1, help="hear one case in so many (all)")
+    parser.add_argument("--kept", type=Path, metavar="FILE", help="what was heard is kept here, and not heard again")
     parser.add_argument(
         "--run", nargs=5, action="append", required=True, metavar=("LABEL", "MANIFEST", "KNOWN", "NOISE", "SNR")
     )
     arguments = parser.parse_args()
     runs = {}
     for label, manifest, known, noise, snr_db in arguments.run:
-        runs[label] = heard(Path(manifest), Path(known), noise, float(snr_db), arguments.every)
+        runs[label] = heard(Path(manifest), Path(known), noise, float(snr_db), arguments.every, arguments.kept)
         table = [[p.label, round(p.accepted, 1), round(p.wrong, 2)] for p in (*curve(runs[label]), *alone(runs[label]))]
         sys.stdout.write(f"{label} {json.dumps(table)}\n")
     draw(runs, arguments.out)

@@ -1,0 +1,41 @@
+"""Keeps what the listeners heard, so that a verdict can be formed anew without hearing again.
+
+A line for each sound, found again by the digest of its samples; what was heard before a break need not be heard again.
+Which programs heard is not in it: a file belongs to one state of the listeners, its verdicts to that of the rules.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import asdict, replace
+from pathlib import Path
+from typing import Any
+
+from assistant.evaluate import Examiner
+from assistant.hearing.agreement import Limits, verdict
+from assistant.values import HeardWord, Hearing, Reading, Sound, Verdict
+
+
+def keeping(examiner: Examiner, file: Path, limits: Limits | None = None) -> Examiner:
+    """The examiner, with what it hears kept in a file and taken from there; `limits` are those of the verdict."""
+    lines = file.read_text(encoding="utf-8").splitlines() if file.exists() else []
+    heard = {line["sound"]: _hearings(line["hearings"]) for line in map(json.loads, lines)}
+
+    def judge(sound: Sound) -> Verdict:
+        digest = hashlib.sha256(sound.samples.tobytes()).hexdigest()
+        if digest not in heard:
+            heard[digest] = examiner.judge(sound).hearings
+            with file.open("a", encoding="utf-8") as kept:
+                kept.write(json.dumps({"sound": digest, "hearings": [asdict(one) for one in heard[digest]]}) + "\n")
+        return verdict(heard[digest], examiner.meaning_of, limits=limits)
+
+    return replace(examiner, judge=judge)
+
+
+def _hearings(lines: list[dict[str, Any]]) -> tuple[Hearing, ...]:
+    return tuple(Hearing(one["listener"], tuple(map(_reading, one["readings"])), one["strain"]) for one in lines)
+
+
+def _reading(line: dict[str, Any]) -> Reading:
+    return Reading(tuple(HeardWord(**word) for word in line["words"]), line["score"])
