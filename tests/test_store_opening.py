@@ -8,6 +8,7 @@ import shutil
 import sqlite3
 import sys
 import tempfile
+from itertools import chain
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,7 @@ from store_stage import HOLLOW, START, as_ordinary_user, entry, made, session_in
 
 from assistant.errors import AssistantError, BadStore
 from assistant.store import connection
+from assistant.store.projection import PROJECTIONS
 from assistant.store.store import Store
 from assistant.values import Animal, FindingPart, Remark
 
@@ -88,25 +90,24 @@ def test_a_step_that_fails_leaves_neither_itself_nor_its_record(
     steps._migrations = [*schema.migrations._migrations]
     is_broken = True
 
-    @steps(name="3 weights")
+    @steps(name="4 weights")
     def weights(db: Database) -> None:
         db.execute("CREATE TABLE weight (kg REAL)")
         if is_broken:
             db.execute("CREATE TABLE weight (kg REAL)")
 
     monkeypatch.setattr(connection, "migrations", steps)
-    monkeypatch.setattr(connection, "KNOWN", schema.KNOWN | {"3 weights"})
+    monkeypatch.setattr(connection, "KNOWN", schema.KNOWN | {"4 weights"})
     assert "weight" in refusal(path)
     is_broken = False
     with Store.open(path) as store:
-        assert [step.name for step in steps.applied(store._db)] == [*sorted(schema.KNOWN), "3 weights"]
+        assert [step.name for step in steps.applied(store._db)] == [*sorted(schema.KNOWN), "4 weights"]
         assert len(store.entries()) == 1
     monkeypatch.undo()
     assert "newer version" in refusal(path)
 
 
 def test_the_documented_schema_is_that_of_the_store() -> None:
-    from assistant.store.projection import PROJECTIONS
     from assistant.store.schema import JOURNAL_TABLES
 
     text = (Path(__file__).parent.parent / "docs" / "store.md").read_text(encoding="utf-8")
@@ -125,10 +126,15 @@ CREATE TABLE animal (
 """The animals of a store of version 1."""
 
 
-def old_store(path: Path) -> None:
-    """Turns a store of today into one of version 1 with the same content."""
-    plain = sqlite3.connect(path, isolation_level=None)
-    for sql in (
+BACK_TO = {
+    2: (
+        "DROP INDEX entry_last",
+        "CREATE INDEX entry_last ON entry (kind, what, animal, day) WHERE is_live",
+        "DROP INDEX entry_foot",
+        "CREATE INDEX entry_foot ON entry (day, kind, what, place, animal, session) "
+        "WHERE is_live AND kind IN ('finding', 'action')",
+    ),
+    1: (
         "DROP TABLE record_version",
         "DROP TABLE record",
         "DROP INDEX entry_foot",
@@ -136,22 +142,33 @@ def old_store(path: Path) -> None:
         OLD_ANIMAL,
         "INSERT INTO animal SELECT id, number, payload FROM animal_now",
         "DROP TABLE animal_now",
-        "DELETE FROM _sqlite_migrations WHERE name LIKE '2 %'",
-    ):
+    ),
+}
+"""Version → what turns a store of the next one into it."""
+
+
+def old_store(path: Path, version: int) -> None:
+    """Turns a store of today into an older one with the same content."""
+    plain = sqlite3.connect(path, isolation_level=None)
+    for sql in chain.from_iterable(steps for to, steps in BACK_TO.items() if to >= version):
         plain.execute(sql)
+    plain.execute("DELETE FROM _sqlite_migrations WHERE CAST(name AS INTEGER) > ?", (version,))
     plain.close()
 
 
+@pytest.mark.parametrize("version", BACK_TO)
 @pytest.mark.parametrize("read_only", [False, True])
-def test_a_store_of_the_first_version_opens_with_all_it_holds(tmp_path: Path, read_only: bool) -> None:
+def test_a_store_of_an_older_version_opens_with_all_it_holds(tmp_path: Path, read_only: bool, version: int) -> None:
     path = filled(tmp_path / "herd.db")
     with Store.open(path) as store:
         before = everything(store)
-    old_store(path)
+    old_store(path, version)
     with Store.open(path, read_only=read_only) as store:
         assert everything(store) == before
         assert [one.label for one in store.heads()] == ["Tansy", "Sorrel"]
         assert store.check() == ()
+        sql = "SELECT name, sql FROM sqlite_schema WHERE name IN ('entry_foot', 'entry_last')"
+        assert dict(store._db.execute(sql)) == {name: PROJECTIONS[name] for name in ("entry_foot", "entry_last")}
 
 
 def test_every_known_step_is_a_step() -> None:

@@ -33,7 +33,7 @@ SEASONS = "Weather and housing are not on record; a month with few animals looke
 
 
 class Noted(Protocol):
-    """One finding or action on one foot of one day, and all the animals that it was recorded of."""
+    """One finding or action on one foot in one session, and all the animals that it was recorded of."""
 
     @property
     def day(self) -> str:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date, datetime
 from functools import cache, partial
-from typing import Any, NamedTuple, TypeVar
+from itertools import groupby
+from operator import itemgetter
+from typing import Any, NamedTuple, TypeVar, cast
 
 from sqlite_utils import Database
 
@@ -21,6 +23,9 @@ from assistant.values import FEET, Sex, Species
 _SPECIES = {str(one): one for one in Species}
 _SEX = {str(one): one for one in Sex}
 _day = cache(date.fromisoformat)
+
+_ANIMALS = "animal INDEXED BY animal_head"
+"""The register in the order of saving, which is that of this index."""
 
 
 @cache
@@ -73,10 +78,8 @@ class Entered(NamedTuple):
 
 def heads(db: Database) -> tuple[Head, ...]:
     """Every animal of the register in the order of saving, without what no list needs; no day that cannot be."""
-    rows = db.execute(
-        "SELECT id, coalesce(nullif(name, ''), nullif(management, ''), tag), management, species, sex, born, "
-        f"herd_group, status = '{IN_HERD}', due FROM animal ORDER BY number"
-    )
+    label = "coalesce(nullif(name, ''), nullif(management, ''), tag)"
+    columns = f"id, {label}, management, species, sex, born, herd_group, status = '{IN_HERD}', due"
     return _made(
         Head,
         [
@@ -91,7 +94,7 @@ def heads(db: Database) -> tuple[Head, ...]:
                 here == 1,
                 due and _likely(due),
             )
-            for key, label, number, kind, sex, born, group, here, due in rows
+            for key, label, number, kind, sex, born, group, here, due in _whole(db, columns, _ANIMALS)
         ],
     )
 
@@ -99,15 +102,12 @@ def heads(db: Database) -> tuple[Head, ...]:
 def children(db: Database, born: tuple[date, date] | None = None) -> tuple[Child, ...]:
     """Animals with the texts that name their parents, in the order of saving: all, or those born in a period."""
     clause, values = (" WHERE born BETWEEN ? AND ?", [day.isoformat() for day in born]) if born else ("", [])
-    return _made(Child, db.execute(f"SELECT id, dam, sire FROM animal{clause} ORDER BY number", values))
+    return _made(Child, _whole(db, "id, dam, sire", f"{_ANIMALS}{clause}", values))
 
 
 def called(db: Database) -> tuple[Called, ...]:
     """All that each animal of the register may be called by, in the order of saving."""
-    rows = db.execute(
-        "SELECT id, sex, tag, management, name, electronic, nullif(nicknames, '[]'), nullif(past_tags, '[]') "
-        "FROM animal ORDER BY number"
-    )
+    columns = "id, sex, tag, management, name, electronic, nullif(nicknames, '[]'), nullif(past_tags, '[]')"
     return _made(
         Called,
         (
@@ -116,12 +116,18 @@ def called(db: Database) -> tuple[Called, ...]:
                 tuple(json.loads(nicknames)) if nicknames else (),
                 tuple(one["code"] for one in json.loads(past)) if past else (),
             )
-            for key, sex, tag, number, name, electronic, nicknames, past in rows
+            for key, sex, tag, number, name, electronic, nicknames, past in _whole(db, columns, _ANIMALS)
         ),
     )
 
 
-def _made(kind: type[R], rows: Iterable[tuple[Any, ...]]) -> tuple[R, ...]:
+def _whole(db: Database, columns: str, source: str, values: Sequence[str] = ()) -> list[list[Any]]:
+    """Rows as one text in JSON, which takes half the time of fetching them one by one."""
+    (text,) = db.execute(f"SELECT json_group_array(json_array({columns})) FROM {source}", values).fetchone()
+    return cast("list[list[Any]]", json.loads(text))
+
+
+def _made(kind: type[R], rows: Iterable[Sequence[Any]]) -> tuple[R, ...]:
     """Rows as named tuples of a kind. Their own constructor is Python, which counts where a row is an animal."""
     return tuple(map(partial(tuple.__new__, kind), rows))
 
@@ -129,12 +135,19 @@ def _made(kind: type[R], rows: Iterable[tuple[Any, ...]]) -> tuple[R, ...]:
 def last_values(db: Database, measure: str) -> dict[str, Measured]:
     """Animal → what was last measured; of several on one day the last that was recorded."""
     rows = db.execute(
-        "SELECT animal, value, day, max(number) FROM entry WHERE is_live AND kind = 'measure' AND what = ? "
-        "GROUP BY animal",
+        "SELECT day, json_group_array(animal), json_group_array(value) FROM entry INDEXED BY entry_last "
+        "WHERE is_live AND kind = 'measure' AND what = ? GROUP BY day ORDER BY day",
         (measure,),
-    ).fetchall()
-    values = _made(Measured, ((value, _day(day)) for _, value, day, _ in rows))
-    return dict(zip((row[0] for row in rows), values, strict=True))
+    )
+    found: dict[str, Measured] = {}
+    for day, animals, values in rows:
+        measured = cache(partial(_measured, _day(day)))  # one for all animals with this value on this day
+        found.update(zip(json.loads(animals), map(measured, json.loads(values)), strict=True))
+    return found
+
+
+def _measured(day: date, value: float) -> Measured:
+    return Measured(value, day)
 
 
 def births(db: Database, since: date, until: date, animal: str | None = None) -> tuple[Born, ...]:
@@ -161,22 +174,31 @@ def open_feet(db: Database, whats: Collection[str], since: date) -> dict[str, tu
 
     Args:
         db: the store.
-        whats: the findings; the last of them on each foot counts.
+        whats: the findings.
         since: older ones are left out.
     """
     rows = db.execute(
-        f"WITH last AS (SELECT animal, place, max(CASE WHEN what IN ({_marks(whats)}) THEN number END) AS found, "
-        "max(CASE WHEN what = 'sound' OR (kind = 'action' AND what <> 'left alone') THEN number END) AS cared "
-        "FROM entry INDEXED BY entry_foot WHERE is_live AND kind IN ('finding', 'action') AND day >= ? "
-        f"AND place IN {FEET} GROUP BY animal, place) "
-        "SELECT last.animal, last.place, entry.what FROM last JOIN entry ON entry.number = last.found "
-        "LEFT JOIN entry AS care ON care.number = last.cared "
-        "WHERE last.found > coalesce(last.cared, -1) AND entry.session IS NOT care.session",
-        (*whats, since.isoformat()),
+        "SELECT day, session, kind, what, place, json_group_array(animal) FROM entry INDEXED BY entry_foot "
+        f"WHERE is_live AND kind IN ('finding', 'action') AND day >= ? AND place IN {FEET} "
+        "GROUP BY day, session, kind, what, place ORDER BY day, session",
+        (since.isoformat(),),
     )
+    left: dict[str, dict[str, set[str]]] = {foot: {what: set() for what in whats} for foot in FEET}
+    for _, of_session in groupby(rows, key=itemgetter(0, 1)):
+        cared: dict[str, set[str]] = {foot: set() for foot in FEET}
+        for _, _, kind, what, foot, animals in of_session:
+            if what == "sound" or (kind == "action" and what != "left alone"):
+                cared[foot].update(json.loads(animals))
+            elif what in left[foot]:
+                left[foot][what].update(json.loads(animals))
+        for foot, those in cared.items():
+            for waiting in left[foot].values():
+                waiting.difference_update(those)
     found: dict[str, tuple[str, ...]] = {}
-    for animal, place, what in rows:
-        found[animal] = (*found.get(animal, ()), f"{place} {what}")
+    for foot, by_what in left.items():
+        for what, animals in by_what.items():
+            for animal in animals:
+                found[animal] = (*found.get(animal, ()), f"{foot} {what}")
     return found
 
 
@@ -190,9 +212,9 @@ def findings(
         f"AND kind = 'finding' AND what IN ({_marks(whats)}) AND day >= ?{clause} ORDER BY number",
         (*sorted(whats), (since or date.min).isoformat(), *values),
     )
-    return tuple(
-        Found(animal, place, what, number, date.fromisoformat(day), key, grade)
-        for animal, place, what, number, day, key, grade in rows
+    return _made(
+        Found,
+        ((animal, place, what, number, _day(day), key, grade) for animal, place, what, number, day, key, grade in rows),
     )
 
 
@@ -201,8 +223,7 @@ def asked(db: Database, animal: str | None = None) -> tuple[Asked, ...]:
     clause, values = (" WHERE animal = ?", (animal,)) if animal is not None else ("", ())
     rows = db.execute(f"SELECT entry, animal, what, said, due FROM follow_up{clause} ORDER BY number", values)
     return tuple(
-        Asked(entry, who, what, date.fromisoformat(said), date.fromisoformat(due) if due else None)
-        for entry, who, what, said, due in rows
+        Asked(entry, who, what, _day(said), _day(due) if due else None) for entry, who, what, said, due in rows
     )
 
 
@@ -261,7 +282,7 @@ class Scored(NamedTuple):
 
 
 class Noted(NamedTuple):
-    """One finding or action on one foot of one day, and the animals that it was recorded of."""
+    """One finding or action on one foot in one session, and the animals that it was recorded of."""
 
     day: str
     kind: str
@@ -272,11 +293,11 @@ class Noted(NamedTuple):
 
 def foot_entries(db: Database, since: date, until: date) -> tuple[Noted, ...]:
     """Findings and actions on feet, days in ISO form, in the order of days."""
-    # In the order of the index, which SQLite would not choose by itself, those that are alike lie side by side.
+    # In the order of the index, which SQLite would not choose by itself, those of a session lie side by side.
     rows = db.execute(
         "SELECT day, kind, what, place, json_group_array(animal) FROM entry INDEXED BY entry_foot WHERE is_live "
         f"AND kind IN ('finding', 'action') AND day BETWEEN ? AND ? AND place IN {FEET} "
-        "GROUP BY day, kind, what, place ORDER BY day, kind, what, place",
+        "GROUP BY day, session, kind, what, place ORDER BY day",
         (since.isoformat(), until.isoformat()),
     )
     return tuple(Noted(day, kind, what, place, json.loads(animals)) for day, kind, what, place, animals in rows)

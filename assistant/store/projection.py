@@ -73,10 +73,10 @@ CREATE TABLE entry (
     "entry_of_animal": "CREATE INDEX entry_of_animal ON entry (animal, kind, what, day)",
     "entry_superseding": "CREATE INDEX entry_superseding ON entry (supersedes) WHERE supersedes IS NOT NULL",
     "entry_live": "CREATE INDEX entry_live ON entry (kind, what, place, grade, day) WHERE is_live",
-    "entry_last": "CREATE INDEX entry_last ON entry (kind, what, animal, day) WHERE is_live",
+    "entry_last": "CREATE INDEX entry_last ON entry (kind, what, day, number, animal, value) WHERE is_live",
     "entry_due": "CREATE INDEX entry_due ON entry (due) WHERE is_live AND kind = 'follow_up'",
     "entry_treatment": "CREATE INDEX entry_treatment ON entry (animal) WHERE is_live AND medicine IS NOT NULL",
-    "entry_foot": "CREATE INDEX entry_foot ON entry (day, kind, what, place, animal, session) "
+    "entry_foot": "CREATE INDEX entry_foot ON entry (day, session, kind, what, place, animal) "
     "WHERE is_live AND kind IN ('finding', 'action')",
     "animal": """
 CREATE TABLE animal (

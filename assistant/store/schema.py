@@ -125,11 +125,18 @@ def _second(db: Database) -> None:
     db.execute(PROJECTIONS["animal_head"])
 
 
+@migrations(name="3 lists day by day")
+def _third(db: Database) -> None:
+    for name in ("entry_last", "entry_foot"):
+        db.execute(f"DROP INDEX {name}")
+        db.execute(PROJECTIONS[name])
+
+
 def _add_journal(db: Database, table: str) -> None:
     db.execute(JOURNAL_TABLES[table])
     for sql in guards(table, JOURNAL[table]).values():
         db.execute(sql)
 
 
-KNOWN = frozenset({"1 journal and projections", "2 books and columns of animals"})
+KNOWN = frozenset({"1 journal and projections", "2 books and columns of animals", "3 lists day by day"})
 """Every step that this program knows; a store with others was written by a newer one."""
