@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
@@ -10,10 +10,11 @@ from pathlib import Path
 
 from assistant.ears import Ears
 from assistant.errors import BadGrammar, BadRegister, ListenerMissing
-from assistant.grammar import Grammar
+from assistant.grammar import Fill, Grammar
 from assistant.hearing.listener import Listener
 from assistant.hearing.pronunciation import Lexicon, forget_letters
 from assistant.interpreter import Interpreter
+from assistant.kept_grammar import KeptGrammar
 from assistant.meaning.fills import animal_fills
 from assistant.register.mention import Matcher
 from assistant.register.register import Register
@@ -150,12 +151,14 @@ class Spoken:
         keepers: the folder with the keeper's own grammar files, or None.
         planned: ids of the animals of this session, which are likelier to be mentioned.
         medicines: their names.
+        kept: the folder where the grammar is kept once it is put together; None for nowhere.
     """
 
     register: Register
     keepers: Path | None = None
     planned: Collection[str] = ()
     medicines: tuple[str, ...] = ()
+    kept: Path | None = None
 
     @cached_property
     def lexicon(self) -> Lexicon:
@@ -165,10 +168,27 @@ class Spoken:
     @cached_property
     def interpreter(self) -> Interpreter:
         """What words mean here."""
-        fills = animal_fills(tuple(self.register), self.medicines, self.planned)
         matcher = Matcher(self.register, self.lexicon.of)
         forget_letters()
-        return Interpreter(Grammar.load(grammar_sources(self.keepers), fills), matcher)
+        return Interpreter(self._grammar(), matcher)
+
+    def keep_grammar(self) -> None:
+        """Keeps the grammar with its graphs for the next start, unless it came from there."""
+        grammar = self.interpreter.grammar
+        if self.kept is not None and not grammar.is_kept:
+            self._kept_in(self.kept).write(grammar)
+
+    def _grammar(self) -> Grammar:
+        if self.kept is None:
+            return Grammar.load(grammar_sources(self.keepers), self._fills())
+        kept = self._kept_in(self.kept)
+        return kept.read() or Grammar.load(kept.sources, kept.fills)
+
+    def _kept_in(self, folder: Path) -> KeptGrammar:
+        return KeptGrammar(folder, grammar_sources(self.keepers), self._fills())
+
+    def _fills(self) -> Mapping[str, Sequence[Fill]]:
+        return animal_fills(tuple(self.register), self.medicines, self.planned)
 
     def ears(self, names: Sequence[str] | None = None, rule: str = "remark") -> Ears:
         """Who listens for the sentences of a rule."""
@@ -187,6 +207,7 @@ class RemarkEars:
         self._ears = spoken.ears(names)
         self._key = spoken.interpreter.key
         forget_letters()
+        spoken.keep_grammar()
         self.names, self.notices = self._ears.names, notices(self._ears)
 
     def judge(self, sound: Sound) -> Verdict:

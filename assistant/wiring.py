@@ -69,6 +69,7 @@ class Farm:
         planned: ids of the animals of this session, which are likelier to be mentioned.
         lameness: species → lowest and highest score of the lameness scale in use.
         practice: its intervals, rules, ranges and medicines.
+        kept: see `Spoken`.
     """
 
     register: Register
@@ -76,12 +77,13 @@ class Farm:
     planned: Collection[str] = ()
     lameness: Mapping[Species, tuple[int, int]] = field(default_factory=lambda: dict(LAMENESS))
     practice: Practice = field(default_factory=Practice)
+    kept: Path | None = None
 
     @cached_property
     def spoken(self) -> Spoken:
         """What is said here."""
         medicines = tuple(one.name for one in self.practice.medicines.values())
-        return Spoken(self.register, self.keepers, self.planned, medicines)
+        return Spoken(self.register, self.keepers, self.planned, medicines, self.kept)
 
     @property
     def lexicon(self) -> Lexicon:
@@ -144,7 +146,8 @@ def farm(store: Store, places: Places, planned: Collection[str] = ()) -> Farm:
     """
     chosen = settings(places.settings)
     lameness = {species: (scale.low, scale.high) for species, scale in chosen.lameness.items()}
-    return Farm(Register(store.animals()), places.grammars, planned, lameness, chosen.practice)
+    register, kept = Register(store.animals()), places.folder / "worked_out"
+    return Farm(register, places.grammars, planned, lameness, chosen.practice, kept)
 
 
 # ------------------------------------------------------------------------------------------------------- evaluation

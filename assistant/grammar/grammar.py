@@ -6,10 +6,10 @@ import math
 import random
 from collections import defaultdict, deque
 from collections.abc import Iterator, Mapping, Sequence
-from functools import cache
+from typing import Any
 
 from assistant.errors import BadGrammar
-from assistant.grammar import jsgf, reading
+from assistant.grammar import packing, reading
 from assistant.grammar.compiling import word_graph
 from assistant.grammar.linking import Linked, link
 from assistant.grammar.network import END, START, Fill, Phrasebook, Step
@@ -27,11 +27,15 @@ class Grammar:
 
     Weights: the cost of an alternative is ln(heaviest weight / its weight), so the likeliest costs nothing, and rules
     without weights cost nothing. Alternatives with weight 0 are never said.
+
+    Attributes:
+        is_kept: whether it was taken from what was kept of it, see `unpacked`.
     """
 
     def __init__(self, linked: Linked) -> None:
         self._linked = linked
-        self._graph = cache(lambda key: word_graph(linked, key))
+        self._graphs: dict[str, WordGraph] = {}
+        self.is_kept = False
 
     @classmethod
     def load(cls, sources: Sequence[tuple[str, str]], fills: Mapping[str, Sequence[Fill]] | None = None) -> Grammar:
@@ -49,7 +53,28 @@ class Grammar:
         Raises:
             BadGrammar: a mistake in a file, or between them.
         """
+        from assistant.grammar import jsgf  # takes long, and nothing of it is needed where the grammar is kept
+
         return cls(link([jsgf.parse(text, file) for file, text in sources], fills or {}))
+
+    def packed(self) -> dict[str, Any]:
+        """The grammar, and the graphs that were made of it, as lists, numbers and texts, for a file."""
+        return packing.packed(self._linked, self._graphs)
+
+    @classmethod
+    def unpacked(cls, kept: Mapping[str, Any], fills: Mapping[str, Sequence[Fill]]) -> Grammar:
+        """The grammar out of what `packed` gave; its graphs are there.
+
+        Args:
+            kept: that, as a file gives it back.
+            fills: the same that it was made with.
+
+        Raises:
+            KeyError, TypeError, ValueError, IndexError: it is nothing that `packed` gave.
+        """
+        grammar = cls(packing.linked_of(kept, fills))
+        grammar._graphs, grammar.is_kept = packing.graphs_of(kept), True
+        return grammar
 
     def graph(self, rule: str = "remark") -> WordGraph:
         """The deterministic, minimal graph of a rule's sentences, without tags.
@@ -57,7 +82,10 @@ class Grammar:
         The cost of a sentence is that of its cheapest reading, paid as early as the words can be told apart; costs
         inside repeats and recursion are dropped, and so is what could only be paid after the last word.
         """
-        return self._graph(self._linked.key(rule))
+        key = self._linked.key(rule)
+        if key not in self._graphs:
+            self._graphs[key] = word_graph(self._linked, key)
+        return self._graphs[key]
 
     def readings(self, words: Sequence[str], rule: str = "remark") -> tuple[TaggedReading, ...]:
         """Every reading of the exact sentence with other tags, cheapest first; () if it is no sentence."""
