@@ -41,7 +41,7 @@ SPANS = [
 def test_births_after_males_ran_with_females(row) -> None:
     species, began, ended, *dates = row
     mating = Mating("m", ("b1",), ("a1",), day(began), ended and day(ended))
-    found = pregnancy(mating, "a1", Species(species))
+    found = pregnancy(mating, Species(species))
     assert [found.first_due, found.last_due, found.earliest, found.latest, found.no_tip_from] == list(map(day, dates))
     assert found.males == ("b1",)
 
@@ -49,7 +49,7 @@ def test_births_after_males_ran_with_females(row) -> None:
 def test_one_mating_that_was_seen() -> None:
     """A doe mated on 2025-10-20: due 2026-03-19, window 14th to 24th, watched for return 7th to 11th of November."""
     mating = Mating("m", ("b1",), ("a1",), day("2025-10-20"), is_seen=True)
-    found = pregnancy(mating, "a1", Species.GOAT)
+    found = pregnancy(mating, Species.GOAT)
     assert (found.first_due, found.earliest, found.latest) == (day("2026-03-19"), day("2026-03-14"), day("2026-03-24"))
     assert found.last_due == found.first_due
     assert returns(mating, Species.GOAT) == (day("2025-11-07"), day("2025-11-11"))
@@ -76,7 +76,7 @@ SEEN = [
 @pytest.mark.parametrize("row", SEEN)
 def test_due_after_a_mating_that_was_seen(row) -> None:
     species, mated, *dates = row
-    found = pregnancy(Mating("m", ("b1",), ("a1",), day(mated), is_seen=True), "a1", Species(species))
+    found = pregnancy(Mating("m", ("b1",), ("a1",), day(mated), is_seen=True), Species(species))
     assert [found.first_due, found.earliest, found.latest] == list(map(day, dates))
     assert found.last_due == found.first_due
 
@@ -87,7 +87,7 @@ def test_a_doe_on_a_day_of_late_pregnancy() -> None:
     Source: late pregnancy, Chappell, University of Kentucky ASC-129, 1991; six weeks, common practice, no source.
     """
     mated, today = day("2025-10-20"), day("2026-02-10")
-    found = pregnancy(Mating("m", ("b1",), ("a1",), mated, is_seen=True), "a1", Species.GOAT)
+    found = pregnancy(Mating("m", ("b1",), ("a1",), mated, is_seen=True), Species.GOAT)
     assert ((today - mated).days, (found.first_due - today).days) == (113, 37)
     assert found.no_tip_from == day("2026-01-31")
     assert found.caution(today) == "heavily pregnant then: do not tip; trim standing, or wait, unless lame"
@@ -95,7 +95,7 @@ def test_a_doe_on_a_day_of_late_pregnancy() -> None:
 
 def test_nobody_is_tipped_in_the_last_six_weeks() -> None:
     """Sheep due 2026-04-01: earliest 2026-03-27, so from 2026-02-13 on."""
-    found = expected(day("2026-04-01"), "a1", Species.SHEEP)
+    found = expected(day("2026-04-01"), Species.SHEEP)
     assert found.no_tip_from == day("2026-02-13")
     assert [bool(found.caution(day(text))) for text in ("2026-02-12", "2026-02-13", "2026-04-06", "2026-04-07")] == [
         *(False, True, True, False)
@@ -105,7 +105,7 @@ def test_nobody_is_tipped_in_the_last_six_weeks() -> None:
 @settings(deadline=None)
 @given(st.dates(date(1990, 1, 1), date(2090, 1, 1)), st.integers(0, 90), st.sampled_from(Species))
 def test_births_are_a_count_of_days_whatever_the_calendar_does(began: date, days: int, species: Species) -> None:
-    found = pregnancy(Mating("m", (), (), began, began + timedelta(days=days)), "a1", species)
+    found = pregnancy(Mating("m", (), (), began, began + timedelta(days=days)), species)
     assert (found.last_due - found.first_due).days == days
     assert found.no_tip_from < found.earliest < found.first_due <= found.last_due < found.latest
 
@@ -192,7 +192,7 @@ def test_when_an_animal_is_due_for_trimming(row) -> None:
 
 
 def test_a_trim_that_falls_late_in_pregnancy_has_a_caution_and_who_left_is_not_listed() -> None:
-    birth = {"a1": expected(day("2026-06-20"), "a1", Species.GOAT)}
+    birth = {"a1": expected(day("2026-06-20"), Species.GOAT)}
     heads = [one("a1"), one("a2"), one("a3", status="sold")]
     lasts = {"a1": day("2026-04-20"), "a2": day("2026-04-01")}
     second, first = trims(heads, PRACTICE, lasts, {}, TODAY, birth)[::-1]

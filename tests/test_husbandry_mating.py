@@ -130,9 +130,9 @@ READINESS = [  # what is known, reasons against the male
     ({"trimmed": {}}, ("no trim on record",)),
     ({"trimmed": {"f1": date(2026, 8, 6)}}, ()),
     ({"trimmed": {"f1": date(2026, 8, 5)}}, ("not trimmed since 2026-08-05",)),
-    ({"pregnancies": {"f1": expected(date(2026, 11, 1), "f1", Species.GOAT)}}, ("in kid or in lamb, due 2026-11-01",)),
-    ({"pregnancies": {"f1": expected(date(2026, 9, 26), "f1", Species.GOAT)}}, ("in kid or in lamb, due 2026-09-26",)),
-    ({"pregnancies": {"f1": expected(date(2026, 9, 25), "f1", Species.GOAT)}}, ()),
+    ({"pregnancies": {"f1": expected(date(2026, 11, 1), Species.GOAT)}}, ("in kid or in lamb, due 2026-11-01",)),
+    ({"pregnancies": {"f1": expected(date(2026, 9, 26), Species.GOAT)}}, ("in kid or in lamb, due 2026-09-26",)),
+    ({"pregnancies": {"f1": expected(date(2026, 9, 25), Species.GOAT)}}, ()),
 ]
 
 

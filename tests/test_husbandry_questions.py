@@ -289,7 +289,7 @@ def test_sentences_of_who_may_not_go() -> None:
 
 
 def test_sentences_of_births_medicines_families_and_feet() -> None:
-    assert answer.birth(expected(date(2026, 6, 20), "a", Species.GOAT), "Tansy", TODAY).sentence == (
+    assert answer.birth(expected(date(2026, 6, 20), Species.GOAT), "Tansy", TODAY).sentence == (
         "Tansy is due on the twentieth, give or take five days."
     )
     both = Withheld("a", date(2026, 6, 20), date(2026, 5, 27), None, ("pond water",))

@@ -59,21 +59,21 @@ def mating_command(ctx: click.Context, on: datetime | None, group: str | None, a
         return
     with looking(ctx.obj, on) as (ahead, _):
         ids = {one.id for one in ahead.group(group)}
-        births = sorted((one for one in ahead.pregnancies.values() if one.animal in ids), key=lambda one: one.earliest)
+        births = [(key, one) for key, one in ahead.pregnancies.items() if key in ids]
         watched = {key for key, traits in ahead.traits.items() if WATCH_FEED in traits}
         rows = [
             {
-                "animal": ahead.label(one.animal),
-                "id": one.animal,
+                "animal": ahead.label(key),
+                "id": key,
                 "due": day_text(one.first_due),
                 "to": day_text(one.last_due),
                 "earliest": day_text(one.earliest),
                 "latest": day_text(one.latest),
                 "no tipping from": day_text(one.no_tip_from),
-                "male": ", ".join(ahead.label(key) for key in one.males),
-                "mind": _mind(ahead, one, watched),
+                "male": ", ".join(ahead.label(male) for male in one.males),
+                "mind": _mind(ahead, one, is_watched=key in watched),
             }
-            for one in births
+            for key, one in sorted(births, key=lambda pair: pair[1].earliest)
         ]
         returns = _returns(ahead)
         born = [
@@ -94,10 +94,10 @@ def mating_command(ctx: click.Context, on: datetime | None, group: str | None, a
         _show("Daughters of dams of which none were to be kept", daughters, ("dam", "daughter"))
 
 
-def _mind(ahead: LookAhead, birth: Pregnancy, watched: set[str]) -> str:
+def _mind(ahead: LookAhead, birth: Pregnancy, *, is_watched: bool) -> str:
     told = ["do not tip"] if birth.caution(ahead.today) else []
     days = (birth.first_due - ahead.today).days
-    if birth.animal in watched and days <= WATCH_DAYS:
+    if is_watched and days <= WATCH_DAYS:
         told.append("watch feed")
     return ", ".join(told)
 

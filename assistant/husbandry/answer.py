@@ -60,11 +60,11 @@ def birth(of: Pregnancy | None, who: str, today: date) -> Told:
 
 def births(of: Mapping[str, Pregnancy], name: Name) -> Told:
     """Who may give birth, the next first."""
-    found = sorted(of.values(), key=lambda one: one.first_due)
+    found = sorted(of.items(), key=lambda pair: pair[1].first_due)
     if not found:
         return Told("Neither a mating nor a day of birth is on record for any of them.")
-    lines = tuple(_birth_line(one, name(one.animal)) for one in found)
-    who = replies.some_of([name(one.animal) for one in found])
+    lines = tuple(_birth_line(one, name(key)) for key, one in found)
+    who = replies.some_of([name(key) for key, _ in found])
     return Told(f"{replies.sentence_case(replies.number(len(found)))} may give birth: {who}.", lines)
 
 

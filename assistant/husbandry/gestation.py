@@ -49,7 +49,7 @@ NO_TIP = "heavily pregnant then: do not tip; trim standing, or wait, unless lame
 
 
 class Pregnancy(NamedTuple):
-    """When a female may give birth.
+    """When a female may give birth; the females of one mating share it.
 
     Attributes:
         first_due, last_due: usual birth if she took on the first and on the last day.
@@ -58,7 +58,6 @@ class Pregnancy(NamedTuple):
         males: ids of the males that may be the sire; none if only a day of birth is known.
     """
 
-    animal: str
     first_due: date
     last_due: date
     earliest: date
@@ -71,12 +70,11 @@ class Pregnancy(NamedTuple):
         return NO_TIP if self.no_tip_from <= day <= self.latest else ""
 
 
-def pregnancy(mating: Mating, female: str, species: Species) -> Pregnancy:
+def pregnancy(mating: Mating, species: Species) -> Pregnancy:
     """When a female may give birth after a mating; two cycles are taken for an end that is not known."""
     gestation, last = GESTATION[species], last_day(mating, species)
     earliest = mating.began + timedelta(days=gestation.low)
     return Pregnancy(
-        female,
         mating.began + timedelta(days=gestation.usual),
         last + timedelta(days=gestation.usual),
         earliest,
@@ -93,12 +91,12 @@ def last_day(mating: Mating, species: Species) -> date:
     return mating.ended or mating.began + timedelta(days=TWO_CYCLES_DAYS[species])
 
 
-def expected(due: date, female: str, species: Species) -> Pregnancy:
+def expected(due: date, species: Species) -> Pregnancy:
     """When a female may give birth whose day is known from elsewhere, as from the register or a scan."""
     gestation = GESTATION[species]
     earliest = due - timedelta(days=gestation.usual - gestation.low)
     latest = due + timedelta(days=gestation.high - gestation.usual)
-    return Pregnancy(female, due, due, earliest, latest, earliest - timedelta(days=NO_TIP_DAYS))
+    return Pregnancy(due, due, earliest, latest, earliest - timedelta(days=NO_TIP_DAYS))
 
 
 def returns(mating: Mating, species: Species) -> tuple[date, date]:
@@ -129,26 +127,29 @@ def pregnancies(
     born = {animal: day for animal, day in (last_births or {}).items() if day <= today}
     found: dict[str, Pregnancy] = {}
     for mating in sorted((one for one in matings if one.began <= today), key=lambda one: one.began):
-        of_species = {species: pregnancy(mating, "", species) for species in Species}
-        for female in mating.females:
-            if (one := heads.get(female)) and one.is_here and (of := of_species[one.species]).latest >= today:
+        for species, of in [(species, pregnancy(mating, species)) for species in Species]:
+            if of.latest < today:
+                continue
+            for female in mating.females:
+                one = heads.get(female)
+                if one is None or not one.is_here or one.species is not species:
+                    continue
                 if female in born and of.no_tip_from <= born[female]:
                     continue
                 before = None if mating.is_seen else found.get(female)
-                found[female] = _either(before, of, female) if before else Pregnancy(female, *of[1:])
+                found[female] = _either(before, of) if before else of
     for key, due, species in [(one.id, one.due, one.species) for one in heads.values() if one.due and one.is_here]:
-        of_register = expected(due, key, species)
+        of_register = expected(due, species)
         # A day long past, which nobody took out of the register, says nothing against a later mating.
         if of_register.latest >= today and not (key in born and of_register.no_tip_from <= born[key]):
             found[key] = of_register
     return found
 
 
-def _either(first: Pregnancy, second: Pregnancy, female: str) -> Pregnancy:
+def _either(first: Pregnancy, second: Pregnancy) -> Pregnancy:
     """From the earliest day of the first mating to the latest of the second."""
     males = tuple(dict.fromkeys((*first.males, *second.males)))
     return Pregnancy(
-        female,
         first.first_due,
         max(first.last_due, second.last_due),
         first.earliest,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from functools import cache, lru_cache
+from functools import cache, partial
 from typing import NamedTuple
 
 from assistant.husbandry.choice import DO_NOT_BREED
@@ -13,6 +13,7 @@ from assistant.husbandry.gestation import Pregnancy
 from assistant.husbandry.head import Head
 from assistant.husbandry.practice import Practice
 from assistant.session.catching import LAME_FROM
+from assistant.values import Species
 
 UNTREATED = (
     *("abscess", "scald", "foot rot", "loose horn", "hollow wall", "crack", "swelling", "heat"),
@@ -83,25 +84,21 @@ def readiness(females: Iterable[Head], known: Known, practice: Practice, day: da
         Lameness scores from which an animal counts as lame, see `assistant.session.catching.LAME_FROM`; condition, see
         `assistant.husbandry.practice.CONDITION`; eight weeks, see `READY_DAYS` there. A list to decide by.
     """
-    interval = cache(practice.trim_interval)
-    oldest = day - timedelta(days=practice.ready_days)
+    # Once for all that were seen on the same days.
+    carrying, seen = cache(_carrying), cache(partial(_seen, practice, day))
     marked = known.traits.keys() | known.lameness.keys() | known.lame.keys() | known.open_feet.keys()
     marked |= known.withheld.keys()
     against: list[Readiness] = []
     fine: list[Readiness] = []
     for one in females:
         key = one.id
-        reasons: list[str] = []
-        if (birth := known.pregnancies.get(key)) and birth.latest >= day:
-            reasons.append(_carrying(bool(birth.males), birth.first_due))
+        is_sheep = one.species is Species.SHEEP
+        reasons, unknown = seen(is_sheep, one.group, known.condition.get(key), known.trimmed.get(key))
         if key in marked:
-            reasons += _marks(one, known, day)
-        thin_or_fat, unknown = _condition(known.condition.get(key), practice.condition[one.species], oldest)
-        reasons += thin_or_fat
-        trimmed = known.trimmed.get(key)
-        if (trimmed is None or trimmed < oldest) and interval(one.species, one.group):
-            reasons.append(_not_trimmed(trimmed))
-        (against if reasons else fine).append(Readiness(key, tuple(reasons), unknown))
+            reasons = (*_marks(one, known, day), *reasons)
+        if (birth := known.pregnancies.get(key)) and birth.latest >= day:
+            reasons = (carrying(birth), *reasons)
+        (against if reasons else fine).append(Readiness(key, reasons, unknown))
     return (*against, *fine)
 
 
@@ -118,31 +115,29 @@ def _marks(one: Head, known: Known, day: date) -> Iterator[str]:
         yield f"medicine, withheld until {until}"
 
 
-# Many animals of a herd were seen on the same days: their sentences are made once.
+def _carrying(birth: Pregnancy) -> str:
+    return f"{'with the male already' if birth.males else 'in kid or in lamb'}, due {birth.first_due}"
 
 
-@lru_cache
-def _carrying(has_male: bool, first_due: date) -> str:
-    return f"{'with the male already' if has_male else 'in kid or in lamb'}, due {first_due}"
-
-
-@lru_cache
-def _condition(
-    score: Measured | None, bounds: tuple[float, float], oldest: date
+def _seen(
+    practice: Practice, day: date, is_sheep: bool, group: str, score: Measured | None, trimmed: date | None
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """What the condition says against the male, and what is not known of it."""
+    """What condition and feet say against the male, and what is not known of them."""
+    species = Species.SHEEP if is_sheep else Species.GOAT
+    oldest = day - timedelta(days=practice.ready_days)
+    reasons, unknown = [], []
+    low, high = practice.condition[species]
     if score is None:
-        return (), ("condition not known",)
-    (value, seen), (low, high) = score, bounds
-    if not low <= value <= high:
+        unknown.append("condition not known")
+    elif not low <= score.value <= high:
         # It counts even if it is old: nobody saw it mended.
-        return (f"condition {value:g} on {seen}, {f'below {low:g}' if value < low else f'above {high:g}'}",), ()
-    return (), (f"condition last on {seen}",) if seen < oldest else ()
-
-
-@lru_cache
-def _not_trimmed(last: date | None) -> str:
-    return f"not trimmed since {last}" if last else "no trim on record"
+        bound = f"below {low:g}" if score.value < low else f"above {high:g}"
+        reasons.append(f"condition {score.value:g} on {score.day}, {bound}")
+    elif score.day < oldest:
+        unknown.append(f"condition last on {score.day}")
+    if (trimmed is None or trimmed < oldest) and practice.trim_interval(species, group):
+        reasons.append(f"not trimmed since {trimmed}" if trimmed else "no trim on record")
+    return tuple(reasons), tuple(unknown)
 
 
 def _lame(one: Head, known: Known) -> str:

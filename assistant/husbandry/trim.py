@@ -6,15 +6,15 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from functools import cache
-from itertools import pairwise
-from operator import attrgetter
+from functools import cache, partial
+from itertools import chain, pairwise
 from statistics import median
 from typing import NamedTuple
 
 from assistant.husbandry.gestation import Pregnancy
 from assistant.husbandry.head import Head, here
 from assistant.husbandry.practice import Practice
+from assistant.values import Species
 
 LONGEST_GAP_MIN = 60.0
 """A longer time between two animals was a break, not work (common practice, no source)."""
@@ -88,30 +88,39 @@ def trims(
         Intervals are the holding's own; where they start from, see `assistant.settings.TRIM_DAYS`.
     """
     carrying = pregnancies or {}
-    interval = cache(practice.trim_interval)
-    steps = cache(lambda days: (timedelta(days), f"every {days} days"))
-    soon = timedelta(practice.overgrown_days)
-    dated, undated = [], []
+    # Once for all that were seen on the same days.
+    by_calendar, sooner = cache(partial(_by_calendar, practice, today)), cache(partial(_sooner, practice))
+    caution = cache(Pregnancy.caution)
+    by_day: dict[date | None, list[Trim]] = {}
     for one in here(heads):
         key = one.id
-        days, last = interval(one.species, one.group), last_trims.get(key)
-        due, reason = _due(one, steps(days), last, today) if days else (None, NO_INTERVAL)
-        long_since = overgrown.get(key) if soon else None
-        if long_since and (last is None or long_since > last) and (due is None or long_since + soon < due):
-            due, reason = long_since + soon, f"overgrown on {long_since}"
-        if due is None:
-            undated.append(Trim(key, last, None, reason))
-        else:
-            birth = carrying.get(key)
-            dated.append(Trim(key, last, due, reason, birth.caution(max(due, today)) if birth else ""))
-    return (*sorted(dated, key=attrgetter("due")), *undated)
+        last, long_since, birth = last_trims.get(key), overgrown.get(key), carrying.get(key)
+        due, reason = by_calendar(one.species is Species.SHEEP, one.group, last, None if last else one.born)
+        if long_since and (last is None or long_since > last):
+            due, reason = sooner(long_since, due, reason)
+        told = caution(birth, max(due, today)) if birth and due else ""
+        by_day.setdefault(due, []).append(Trim(key, last, due, reason, told))
+    undated = by_day.pop(None, [])
+    return (*chain.from_iterable(of_day for _, of_day in sorted(by_day.items())), *undated)
 
 
-def _due(one: Head, step: tuple[timedelta, str], last: date | None, today: date) -> tuple[date, str]:
+def _by_calendar(
+    practice: Practice, today: date, is_sheep: bool, group: str, last: date | None, born: date | None
+) -> tuple[date | None, str]:
     """The day on which an animal is due by the calendar, and why."""
+    days = practice.trim_interval(Species.SHEEP if is_sheep else Species.GOAT, group)
+    if not days:
+        return None, NO_INTERVAL
     if last:
-        return last + step[0], step[1]
-    return max(one.born + step[0], today) if one.born else today, "no trim on record"
+        return last + timedelta(days), f"every {days} days"
+    return max(born + timedelta(days), today) if born else today, "no trim on record"
+
+
+def _sooner(practice: Practice, long_since: date, due: date | None, reason: str) -> tuple[date | None, str]:
+    """The same for one with a foot that was found overgrown and not trimmed since."""
+    soon = long_since + timedelta(practice.overgrown_days)
+    is_sooner = practice.overgrown_days and (due is None or soon < due)
+    return (soon, f"overgrown on {long_since}") if is_sooner else (due, reason)
 
 
 def plan(trims_due: Iterable[Trim], before: date, today: date, minutes: float, minutes_a_day: float) -> Plan:
