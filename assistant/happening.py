@@ -39,6 +39,13 @@ class Levelled:
 
 
 @dataclass(frozen=True)
+class HeardSoFar:
+    """What a remark will be if nothing more is said; nothing of it is recorded yet. No words: more is being said."""
+
+    words: str
+
+
+@dataclass(frozen=True)
 class Kept:
     """A remark is over and its sound is on the disk. `n_waiting` remarks and lines wait to be understood."""
 
@@ -72,5 +79,5 @@ class Noted:
     text: str
 
 
-Happening = Ready | Levelled | Kept | Came | Told | Noted
+Happening = Ready | Levelled | HeardSoFar | Kept | Came | Told | Noted
 Tell = Callable[[Happening], None]

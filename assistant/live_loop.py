@@ -21,13 +21,13 @@ from queue import Empty, SimpleQueue
 import numpy as np
 
 from assistant.errors import AssistantError
-from assistant.happening import Came, Kept, Levelled, Noted, Ready, Tell, Told
+from assistant.happening import Came, HeardSoFar, Kept, Levelled, Noted, Ready, Tell, Told
 from assistant.live import Handling, Outcome, Unfinished
 from assistant.live_parts import LiveSession
 from assistant.session import replies
 from assistant.session.replies import Reply, ReplyKind
 from assistant.sound.level import Meter
-from assistant.values import Sound, Verdict
+from assistant.values import Decision, Sound, Verdict
 
 _log = logging.getLogger(__name__)
 
@@ -67,6 +67,7 @@ class LiveLoop:
         self._meter = Meter()
         self._waiting: deque[_Waiting] = deque()
         self._early: tuple[Sound, Future[Verdict]] | None = None
+        self._so_far = ""
         self._held: list[Reply] = []
         self._heard_up_to_s = 0.0
         self._is_ready = False
@@ -171,11 +172,21 @@ class LiveLoop:
     def _begin_early(self) -> None:
         """Lets listeners begin on a remark that may be over, while none of them has other work."""
         draft = self._endpoint.draft
+        self._tell_so_far(draft)
         if draft is None or any(item.verdict is not None for item in self._waiting):
             return
         if self._early is not None and (_is_same(self._early[0], draft) or not self._early[1].done()):
             return
         self._early = draft, self._session.pool.begin(draft)
+
+    def _tell_so_far(self, draft: Sound | None) -> None:
+        """Shows what the listeners agree on while it is not sure yet that the remark is over."""
+        words = ""
+        if draft is not None and self._early is not None and _is_same(self._early[0], draft):
+            words = _agreed(self._early[1])
+        if words != self._so_far and not self._session.handling.state.is_paused:
+            self._so_far = words
+            self._tell(HeardSoFar(words))
 
     def _keep_all(self, sounds: Iterable[Sound]) -> None:
         session = self._session
@@ -183,6 +194,7 @@ class LiveLoop:
             key = session.handling.keep(sound, self._time_of(sound), session.by)
             verdict = self._verdict_on(sound)
             self._waiting.append(_Waiting(verdict, partial(self._take_spoken, key, sound, verdict)))
+            self._so_far = ""  # what is shown of it stays until it is understood
             self._tell(Kept(len(self._waiting)))
 
     def _time_of(self, sound: Sound) -> datetime:
@@ -284,6 +296,13 @@ class LiveLoop:
 
 def _take_old(item: Unfinished, verdict: Future[Verdict]) -> Outcome:
     return item.take(verdict.result())
+
+
+def _agreed(verdict: Future[Verdict]) -> str:
+    """What the listeners agree on; nothing if they do not, or are not done."""
+    if not verdict.done() or verdict.cancelled() or verdict.exception() is not None:
+        return ""
+    return verdict.result().choices[0] if verdict.result().decision is Decision.ACCEPTED else ""
 
 
 def _is_same(one: Sound, other: Sound) -> bool:

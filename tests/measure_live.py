@@ -4,7 +4,8 @@
                                  [--register FILE]
 
 The store is a temporary one with the register of the demonstration. Figures are printed as one JSON object: times in
-seconds, memory in MB. "reply" is counted from the end of speech to the moment at which the reply is handed to the voice
+seconds, memory in MB. "shown" is counted from the end of speech to the moment at which the words stand on the screen,
+as heard so far or as recorded; "reply" from the end of speech to the moment at which the reply is handed to the voice
 and the screen; "closed" from the moment at which the silence after it was long enough.
 """
 
@@ -24,7 +25,7 @@ from bench.processes import held_mb
 
 from assistant.cli.holding import opened
 from assistant.cli.main import run as run_command
-from assistant.happening import Came, Happening, Kept, Ready
+from assistant.happening import Came, Happening, HeardSoFar, Kept, Ready
 from assistant.live_loop import LiveLoop
 from assistant.live_session import live_session
 from assistant.settings import Aloud
@@ -44,6 +45,8 @@ class Watch:
         self._tail_s = tail_s
         self.replies_s: list[float] = []
         self.closed_s: list[float] = []
+        self.shown_s: list[float] = []
+        self._so_far: tuple[str, float] = ("", 0.0)
         self.memory_mb: list[float] = []
         self.ready_s = 0.0
         self._kept: list[float] = []
@@ -56,12 +59,17 @@ class Watch:
             self.memory_mb.append(round(held_mb(os.getpid())))
         if isinstance(what, Ready):
             self.ready_s = now - self.began
+        elif isinstance(what, HeardSoFar):
+            self._so_far = what.words, now
         elif isinstance(what, Kept):
             self._kept.append(now)
         elif isinstance(what, Came) and not what.is_old and self.source._began is not None:
             spoken_until = self.source._began + what.outcome.remark.end_s - self._tail_s
             self.replies_s.append(now - spoken_until)
             self.closed_s.append(now - self._kept.pop(0))
+            words, at = self._so_far
+            self.shown_s.append((at if words and words == what.outcome.remark.words else now) - spoken_until)
+            self._so_far = "", 0.0
 
 
 def at(values: list[float], share: float) -> float | None:
@@ -106,6 +114,8 @@ def main() -> None:
                 "main_cpu_s": round(used[0].ru_utime + used[0].ru_stime, 1),
                 "reply_median_s": at(watch.replies_s, 0.5),
                 "reply_95_s": at(watch.replies_s, 0.95),
+                "shown_median_s": at(watch.shown_s, 0.5),
+                "shown_95_s": at(watch.shown_s, 0.95),
                 "closed_median_s": at(watch.closed_s, 0.5),
                 "closed_95_s": at(watch.closed_s, 0.95),
                 "listeners_ready_s": round(watch.ready_s, 2),

@@ -12,7 +12,7 @@ from loop_stage import LiveStage
 
 from assistant import recorded
 from assistant.errors import BadAudio, BadStore, ListenerMissing
-from assistant.happening import Kept, Noted, Ready
+from assistant.happening import HeardSoFar, Kept, Noted, Ready
 from assistant.session import replies
 from assistant.session.replies import ReplyKind
 from assistant.values import FindingPart, MeasurePart
@@ -97,6 +97,38 @@ def test_a_pause_inside_a_remark_does_not_cut_it(stage) -> None:
     assert stage.words == ["tansy", "left hind crack"]
     lengths = [round(sound.length_s, 1) for sound in stage.pool.begun[1:]]
     assert lengths == [1.6, 3.1], "what was begun on early was let go"
+
+
+def so_far(stage: LiveStage) -> list[str]:
+    """What was shown of remarks that were not over yet, in order."""
+    return [what.words for what in stage.happened if isinstance(what, HeardSoFar)]
+
+
+def test_what_listeners_agree_on_is_shown_before_the_pause_is_over_and_nothing_of_it_recorded(stage) -> None:
+    seen: list[tuple[list[str], int, int]] = []
+    speech = stage.says("left hind crack")[0]
+
+    def look() -> None:
+        seen.append((so_far(stage), len(stage.of(Kept)), len(stage.recorded("a1"))))
+
+    stage.run(stage.says("tansy"), speech, silence(0.5), look, silence(1), look)
+    assert seen == [(["tansy", "left hind crack"], 1, 0), (["tansy", "left hind crack"], 2, 1)]
+
+
+def test_what_was_shown_goes_when_more_is_said(stage) -> None:
+    speech = stage.says("left hind crack")[0]
+    stage.run(stage.says("tansy"), speech, silence(0.5), speech, silence(1))
+    assert so_far(stage) == ["tansy", "left hind crack", "", "left hind crack"]
+
+
+def test_what_listeners_do_not_agree_on_is_not_shown_before_it_is_asked(stage) -> None:
+    stage.run(stage.says("tansy"), stage.says("left hind crack", second=["left fore crack"]))
+    assert so_far(stage) == ["tansy"]
+
+
+def test_nothing_is_shown_while_the_session_is_paused(stage) -> None:
+    stage.run(stage.says("tansy"), stage.says("pause"), stage.says("left hind crack"), stage.says("resume"))
+    assert so_far(stage) == ["tansy", "pause"]
 
 
 def test_nobody_begins_early_while_remarks_wait(stage) -> None:

@@ -15,6 +15,7 @@ from assistant.herd import Herd
 from assistant.screens.live_screen import LiveScreen
 from assistant.screens.live_view import LiveView
 from assistant.screens.loop_link import Begun, LoopLink
+from assistant.screens.palette import SO_FAR
 from assistant.sound.level import DEAD
 from assistant.values import FindingPart
 
@@ -81,6 +82,24 @@ def test_what_is_said_and_typed_is_shown(tmp_path) -> None:
     assert recorded == [FindingPart("left hind", "crack")]
     assert screen.views[-1].is_over
     assert link.trouble is None
+
+
+def test_what_is_heard_so_far_is_shown_until_it_is_recorded(tmp_path) -> None:
+    def script(stage: LiveStage) -> None:
+        stage.source.steps += [*stage.says("tansy"), *stage.says("left hind crack")]
+        endless(stage)
+
+    link, _ = link_of(tmp_path / "live", script)
+    screen = Posted()
+    link.begin(screen)
+    assert screen.shows(lambda view: len(view.spoken) == 2 and not view.spoken[-1].came)
+    link.end()
+    before = next(view for view in screen.views if view.spoken and view.spoken[-1].words == "left hind crack")
+    assert (before.spoken[-1].mark, before.spoken[-1].came) == (SO_FAR, "heard so far")
+    assert before.told == "… left hind crack"
+    assert not any(foot.lines for foot in before.plan.feet), "nothing of it is recorded"
+    after = screen.views[-1].spoken
+    assert [one.words for one in after if one.mark == SO_FAR] == []
 
 
 def test_what_is_typed_before_the_session_is_there_is_not_lost(tmp_path) -> None:

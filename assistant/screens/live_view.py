@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from assistant.live import Outcome
-from assistant.screens.palette import ASKING, FOUND, KEPT, SOUND
+from assistant.screens.palette import ASKING, FOUND, KEPT, SO_FAR, SOUND
 from assistant.screens.plan import Plan, in_words, plan
 from assistant.session.catching import background
 from assistant.session.replies import Reply, ReplyKind
@@ -89,6 +89,7 @@ def live_view(
     hearing: Listening,
     now: datetime,
     listed: Sequence[str] = (),
+    so_far: str = "",
 ) -> LiveView:
     """The view of a session.
 
@@ -99,7 +100,10 @@ def live_view(
         hearing: who listens.
         now: for how long ago something was.
         listed: lines that belong to what was last told.
+        so_far: what a remark will be if nothing more is said; nothing of it is recorded.
     """
+    if so_far:
+        spoken = (*spoken, Spoken(SO_FAR, so_far, "heard so far"))
     key = state.animal
     animal = world.animal(key) if key else None
     parts = [entry.part for entry in state.entries_of(key)]
@@ -128,7 +132,8 @@ def live_view(
 def _told(state: SessionState, spoken: Sequence[Spoken]) -> str:
     """What came of the last remark: what was said back, or the words that were taken down with a soft tick."""
     last = spoken[-1] if spoken else None
-    return f"{last.mark} {last.words}" if last and last.words and not last.came else state.last_reply
+    is_shown = last and last.words and (not last.came or last.mark == SO_FAR)
+    return f"{last.mark} {last.words}" if last and is_shown else state.last_reply
 
 
 def _about(animal: Animal) -> str:
@@ -153,7 +158,7 @@ def _mark(outcome: Outcome) -> str:
     return KEPT if ReplyKind.NOT_UNDERSTOOD in kinds or is_unheard else SOUND
 
 
-STATE_WORD = {SOUND: "heard", ASKING: "asking", KEPT: "kept for review", FOUND: "found"}
+STATE_WORD = {SOUND: "heard", ASKING: "asking", KEPT: "kept for review", FOUND: "found", SO_FAR: "not over yet"}
 
 
 def said_in_words(view: LiveView) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 
 from assistant.errors import AssistantError
-from assistant.happening import Came, Happening, Kept, Levelled, Noted, Ready, Told
+from assistant.happening import Came, Happening, HeardSoFar, Kept, Levelled, Noted, Ready, Told
 from assistant.live_loop import LiveLoop
 from assistant.live_parts import LiveSession
 from assistant.screens.live_screen import LiveScreen
@@ -55,6 +55,7 @@ class LoopLink:
         self._spoken: deque[Spoken] = deque(maxlen=KEPT_SPOKEN)
         self._listening = Listening(note="the listeners are starting")
         self._level_note = ""
+        self._so_far = ""
         self._listed: tuple[str, ...] = ()
         self._thread = threading.Thread(target=self._run, name="session", daemon=True)
         self._screen: LiveScreen | None = None
@@ -120,10 +121,13 @@ class LoopLink:
                 self._listed = (*notices, *self._listed)
             case Noted(text):
                 self._listening = replace(self._listening, note=text)
+            case HeardSoFar(words):
+                self._so_far = words
             case Kept(n_waiting):
                 note = f"{n_waiting} remarks wait" if n_waiting > 1 else ""
                 self._listening = replace(self._listening, note=note)
             case Came(outcome, is_old):
+                self._so_far = ""
                 if not is_old:
                     self._spoken.append(spoken(outcome))
                     self._listed = lines_of(outcome.replies)
@@ -136,7 +140,7 @@ class LoopLink:
         if self._begun is not None and self._loop is not None:
             state, spoken_so_far = self._begun.session.handling.state, tuple(self._spoken)
             now, world = self._loop.now, self._begun.world
-            view = live_view(state, world, spoken_so_far, self._listening, now, self._listed)
+            view = live_view(state, world, spoken_so_far, self._listening, now, self._listed, self._so_far)
             self._post(LiveScreen.Changed(view))
 
     def _post(self, message: LiveScreen.Changed | LiveScreen.Levelled) -> None:

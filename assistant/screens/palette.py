@@ -56,8 +56,8 @@ PLAIN = Theme(
 
 THEMES = {"dark": DARK, "light": LIGHT, "plain": PLAIN}
 
-SOUND, FOUND, DONE, UNSEEN, ASKING, KEPT, WITHDRAWN = "✓", "▲", "»", "○", "?", "!", "×"
-"""Marks: sound, something found, something done, not mentioned, a question, kept for review, withdrawn."""
+SOUND, FOUND, DONE, UNSEEN, ASKING, KEPT, WITHDRAWN, SO_FAR = "✓", "▲", "»", "○", "?", "!", "×", "…"
+"""Marks: sound, something found, something done, not mentioned, a question, kept for review, withdrawn, not over."""
 
 STYLE_OF = {
     SOUND: "$success",
@@ -67,5 +67,6 @@ STYLE_OF = {
     ASKING: "bold $warning",
     KEPT: "bold $secondary",
     WITHDRAWN: "$muted",
+    SO_FAR: "$muted",
 }
 """Mark → style; colour only supports the mark."""
