@@ -174,7 +174,10 @@ class LookAhead:
         oldest = self.today - timedelta(days=max((rule.days for rule in rules), default=0) + RULE_DAYS)
         found = self._store.ask(outlook.findings, whats, oldest, animal) if whats else ()
         asked = (*self._store.ask(outlook.asked, animal), *follow_up.asked_by_rules(found, rules))
-        visits = self._store.ask(outlook.visits, {one.animal for one in asked}) if asked else {}
+        after: dict[str, date] = {}
+        for one in asked:
+            after[one.animal] = min(one.said, after.get(one.animal, one.said))
+        visits = self._store.ask(outlook.visits, after)
         settled = {one.entry: one for one in self._store.records(Settled)}
         return follow_up.follow_ups(asked, visits, settled, self.today)
 

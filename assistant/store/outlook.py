@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date, datetime
 from functools import cache, partial
 from itertools import groupby
@@ -227,17 +227,22 @@ def asked(db: Database, animal: str | None = None) -> tuple[Asked, ...]:
     )
 
 
-def visits(db: Database, animals: Collection[str]) -> dict[str, tuple[Visit, ...]]:
-    """Animal → the sessions in which something was found on it or done to it, earliest day first."""
+def visits(db: Database, after: Mapping[str, date]) -> dict[str, tuple[Visit, ...]]:
+    """Animal → the sessions in which something was found on it or done to it, earliest first.
+
+    Args:
+        db: the store.
+        after: animal → only sessions later than this day.
+    """
     rows = db.execute(
-        "SELECT animal, day, session, max(what = 'trimmed') FROM entry WHERE is_live "
-        "AND animal IN (SELECT value FROM json_each(?)) AND kind IN ('finding', 'action') "
+        "SELECT animal, day, session, max(what = 'trimmed') FROM json_each(?) AS asked CROSS JOIN entry "
+        "WHERE animal = asked.key AND day > asked.value AND kind IN ('finding', 'action') AND is_live "
         "GROUP BY animal, day, session ORDER BY day",
-        (json.dumps(list(animals)),),
+        (json.dumps({animal: day.isoformat() for animal, day in after.items()}),),
     )
     found: dict[str, list[Visit]] = {}
     for animal, day, session, is_trimmed in rows:
-        found.setdefault(animal, []).append(Visit(date.fromisoformat(day), session, bool(is_trimmed)))
+        found.setdefault(animal, []).append(Visit(_day(day), session, bool(is_trimmed)))
     return {animal: tuple(held) for animal, held in found.items()}
 
 
