@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from assistant.values import SessionInfo, Sound
 
 
-PAINTS_A_SECOND = "120"
+PAINTS_A_SECOND = "1000"
 """How soon the library draws again; it reads this when it is loaded. Its own 60 hold up the second paint of a key."""
 
 

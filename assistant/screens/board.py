@@ -133,7 +133,9 @@ class Board(Vertical):
         who = view.who or NOBODY
         top = self.query_one("#top").size
         drawn_name = large(who.removesuffix(" ?"), int(top.width * 0.65) - 2, 3) if view.who else ()
-        name.update(Content("\n".join(drawn_name) or f"\n{who}").stylize("bold" if view.who else "$muted"))
+        shown = Content("\n".join(drawn_name) or f"\n{who}").stylize("bold" if view.who else "$muted")
+        if name.content != shown:  # it is as wide as the name, so that a change of it lays the screen out anew
+            name.update(shown)
         doubt = (Content("Not sure who this is now.").stylize("bold $warning"),) if who.endswith(" ?") else ()
         lines = [*doubt, Content(" · ".join(filter(None, (view.number, view.about)))), Content(" ".join(view.before))]
         self._put("#about", Content("\n").join(lines))

@@ -13,14 +13,17 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
 from textual.events import Key
-from textual.screen import ModalScreen
 from textual.suggester import Suggester
 from textual.widgets import Input, Static
 
 from assistant.screens.lines import Line, Lines
+from assistant.screens.over import Over, write
 
 SEEN = 12
 """So many lines of a list are shown at once."""
+
+WIDTH, MOST_ROWS = 68, 3
+"""Columns of a title before the sheet has been laid out, and so many rows at most."""
 
 ALIKE = 70
 """Words at least so alike, of a hundred, are offered where nothing begins as typed."""
@@ -66,7 +69,7 @@ def narrowed(choices: Sequence[Choice], typed: str) -> list[Choice]:
     return [choices[n] for _, _, n in alike]
 
 
-class Sheet(ModalScreen[str | None]):
+class Sheet(Over[str | None]):
     """A sheet that asks for something; gives what was answered, or None if it was left.
 
     It is made once and brought up again and again: to make it anew takes several times as long as to show it.
@@ -95,6 +98,11 @@ class Sheet(ModalScreen[str | None]):
     def fill(self) -> None:
         """Shows what is asked now."""
         raise NotImplementedError
+
+    def head(self, title: str) -> None:
+        """Says what is asked."""
+        line = self.query_one(".title", Static)
+        write(line, Content(title).stylize("bold"), line.size.width or WIDTH, MOST_ROWS)
 
 
 class Choosing(Sheet):
@@ -136,8 +144,9 @@ class Choosing(Sheet):
         """Everything is in the list at first; it stays as high when it narrows, so that nothing moves."""
         lines, field = self.query_one(Lines), self.query_one(Input)
         lines.can_focus = False
+        lines.to_top(0)
         lines.styles.height = max(1, min(SEEN, len(self._choices)))
-        self.query_one(".title", Static).update(Content(self._title).stylize("bold"))
+        self.head(self._title)
         with self.prevent(Input.Changed):
             field.value = ""
         self._narrow("", self._start)
@@ -238,7 +247,7 @@ class Typing(Sheet):
     def fill(self) -> None:
         """The line as it stands at first."""
         field = self.query_one(Input)
-        self.query_one(".title", Static).update(Content(self._title).stylize("bold"))
+        self.head(self._title)
         self.query_one(".problem", Static).update("")
         field.suggester = LastWords(self._phrases) if self._phrases else None
         field.placeholder = f"{'→ takes what is offered, ' if self._phrases else ''}Enter records, Esc leaves"

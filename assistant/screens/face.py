@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gc
-import textwrap
 from collections.abc import Callable, Coroutine, Sequence
 from dataclasses import dataclass, replace
 from functools import wraps
@@ -19,6 +18,7 @@ from textual.widgets import Static
 from assistant.errors import AssistantError
 from assistant.screens.choosing import Choosing, Typing
 from assistant.screens.keys import KeyList
+from assistant.screens.over import write
 from assistant.screens.palette import THEMES
 from assistant.screens.printable import Printable
 
@@ -109,10 +109,18 @@ class Face(App[int]):
     def _begin(self) -> None:
         try:
             self.push_screen(self._make())
-            memory_settled()
+            self.call_after_refresh(self._ready_sheets)
         except AssistantError as error:
             self.trouble = error
             self.exit(1)
+
+    async def _ready_sheets(self) -> None:
+        """Makes the sheets while nobody waits for them: the first key that asks is then as quick as the next."""
+        with self.batch_update():
+            for sheet in (self.choosing, self.typing, self._key_list):
+                await self.push_screen(sheet)
+                self.pop_screen()
+        memory_settled()
 
     def change_look(self, look: Look) -> None:
         """Shows everything in another look."""
@@ -225,9 +233,5 @@ class PenScreen(Screen[None]):
         self.query_one("#head", Static).update(content, layout=False)
 
     def tell(self, text: str) -> None:
-        """Says what just happened: in one line if it fits there, so that nothing is laid out anew."""
-        line = self.query_one(".happened", Static)
-        rows = min(MOST_TOLD, len(textwrap.wrap(text, max(1, self.size.width - 2))) or 1)
-        if line.styles.height is None or line.styles.height.value != rows:
-            line.styles.height = rows
-        line.update(Content(text), layout=False)
+        """Says what just happened."""
+        write(self.query_one(".happened", Static), Content(text), self.size.width - 2, MOST_TOLD)

@@ -11,10 +11,11 @@ from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
 from textual.dom import DOMNode
-from textual.screen import ModalScreen, Screen
+from textual.screen import Screen
 from textual.widgets import Static
 
 from assistant.screens.lines import Line, Lines
+from assistant.screens.over import Over
 
 
 @dataclass(frozen=True)
@@ -102,7 +103,7 @@ def _own_bindings(node: DOMNode | None) -> list[Binding]:
     return [binding for binding in declared if isinstance(binding, Binding) and binding.description]
 
 
-class KeyList(ModalScreen[None]):
+class KeyList(Over[None]):
     """All keys of a screen. It is made once, and lists those of another screen when it comes up again."""
 
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,enter,q,question_mark", "dismiss", "Close")]

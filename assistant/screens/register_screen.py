@@ -9,7 +9,6 @@ from textual.app import ComposeResult
 from textual.binding import BindingType
 from textual.containers import Horizontal, Vertical
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from assistant.errors import AssistantError
@@ -20,6 +19,7 @@ from assistant.screens.choosing import Choice, narrowed
 from assistant.screens.face import PenScreen, asking
 from assistant.screens.keys import Key, Keyline
 from assistant.screens.lines import Line, Lines
+from assistant.screens.over import Over
 from assistant.screens.page import Page
 from assistant.screens.palette import FOUND, SOUND, WITHDRAWN
 from assistant.values import Animal
@@ -260,7 +260,7 @@ def _particulars(animal: Animal) -> Content:
     return Content("\n").join(rows)
 
 
-class Previewing(ModalScreen[bool]):
+class Previewing(Over[bool]):
     """What a file would change, row by row; gives whether it is to be brought in."""
 
     TABLE = (
