@@ -14,7 +14,7 @@ from assistant.husbandry.family import Called, Parents, Pedigree
 from assistant.husbandry.feet import Share, Tally
 from assistant.husbandry.follow_up import FollowUp
 from assistant.husbandry.gestation import Pregnancy
-from assistant.husbandry.head import Head, here
+from assistant.husbandry.head import Head, Name, here
 from assistant.husbandry.medicine import Treatment, Withheld
 from assistant.husbandry.practice import Practice
 from assistant.husbandry.readiness import Known, Readiness
@@ -63,6 +63,11 @@ class LookAhead:
     def by_id(self) -> dict[str, Head]:
         """The same by id."""
         return {one.id: one for one in self.heads}
+
+    @cached_property
+    def names(self) -> dict[str, Name]:
+        """How each animal of the register is shown."""
+        return self._store.ask(outlook.names)
 
     @cached_property
     def matings(self) -> tuple[Mating, ...]:
@@ -146,7 +151,7 @@ class LookAhead:
 
     def label(self, key: str) -> str:
         """How an animal is called on screen."""
-        one = self.by_id.get(key)
+        one = self.names.get(key)
         return one.label if one else key.removeprefix(family.OUTSIDE)
 
     def group(self, name: str | None) -> list[Head]:

@@ -45,7 +45,15 @@ def plan(ahead: LookAhead, wanted: Wanted) -> tuple[Handled, ...]:
                 reasons[one.id].append("read by the wand")
             elif wanted.group is not None and not reasons[one.id]:
                 reasons[one.id].append(f"in group {one.group}")
-    return handling(members, reasons, ahead.pregnancies, ahead.today, wanted.pens)
+    names = ahead.names
+    return handling(
+        members,
+        reasons,
+        ahead.pregnancies,
+        ahead.today,
+        lambda key: names[key].number or names[key].label,
+        wanted.pens,
+    )
 
 
 def _reasons(ahead: LookAhead, wanted: Wanted) -> defaultdict[str, list[str]]:

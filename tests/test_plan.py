@@ -55,22 +55,22 @@ def test_a_file_of_codes_tags_and_names_is_read_line_by_line() -> None:
 
 def test_pens_and_numbers_are_in_natural_order_and_the_sold_stay_out() -> None:
     reasons = {one.id: ["re-check", "re-check"] for one in HERD}
-    heads = [head(one) for one in HERD]
-    found = handling(heads, reasons, {}, date(2026, 3, 1))
+    heads, number = [head(one) for one in HERD], {one.id: one.number for one in HERD}.__getitem__
+    found = handling(heads, reasons, {}, date(2026, 3, 1), number)
     assert [one.animal for one in found] == ["s", "y", "t", "c"]
     assert {one.reasons for one in found} == {("re-check",)}
-    found = handling(heads, reasons, {}, date(2026, 3, 1), ["pen 10"])
+    found = handling(heads, reasons, {}, date(2026, 3, 1), number, ["pen 10"])
     assert [one.animal for one in found] == ["t", "s", "y", "c"]
-    assert handling(heads, {}, {}, date(2026, 3, 1)) == ()
+    assert handling(heads, {}, {}, date(2026, 3, 1), number) == ()
 
 
 @pytest.mark.parametrize(("days_before", "is_warned"), [(60, False), (47, True), (0, True), (-5, True), (-6, False)])
 def test_the_heavily_pregnant_are_marked(days_before: int, is_warned: bool) -> None:
     """A goat: 145 to 155 days, so five days either side of the day that is due; six weeks before the earliest."""
     due = date(2026, 4, 1)
-    births = {"s": expected(due, "s", Species.GOAT)}
+    births = {"s": expected(due, Species.GOAT)}
     day = due - timedelta(days=days_before)
-    (found,) = handling([head(one) for one in HERD], {"s": ["trim"]}, births, day)
+    (found,) = handling([head(one) for one in HERD], {"s": ["trim"]}, births, day, str)
     assert ("do not tip" in found.caution) is is_warned
 
 

@@ -16,7 +16,7 @@ from sqlite_utils import Database
 from store_stage import HOLLOW, START, as_ordinary_user, entry, made, session_info, tone
 
 from assistant.errors import AssistantError, BadStore
-from assistant.store import connection
+from assistant.store import connection, outlook
 from assistant.store.projection import PROJECTIONS
 from assistant.store.store import Store
 from assistant.values import Animal, FindingPart, Remark
@@ -165,7 +165,7 @@ def test_a_store_of_an_older_version_opens_with_all_it_holds(tmp_path: Path, rea
     old_store(path, version)
     with Store.open(path, read_only=read_only) as store:
         assert everything(store) == before
-        assert [one.label for one in store.heads()] == ["Tansy", "Sorrel"]
+        assert [one.label for one in store.ask(outlook.names).values()] == ["Tansy", "Sorrel"]
         assert store.check() == ()
         sql = "SELECT name, sql FROM sqlite_schema WHERE name IN ('entry_foot', 'entry_last')"
         assert dict(store._db.execute(sql)) == {name: PROJECTIONS[name] for name in ("entry_foot", "entry_last")}

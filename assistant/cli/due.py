@@ -124,16 +124,17 @@ def _settle(store: Path | None, animal: str, what: str | None, on: datetime | No
         if until:
             not_past(until.date(), ahead.today, "The new day is")
         one = ahead.found(animal)
+        label = ahead.label(one.id)
         wanted = [f for f in ahead.follow_ups(one.id) if is_open(f) and (what is None or f.asked.what == what)]
         if not wanted:
-            raise BadStore(f"Nothing{f' {what!r}' if what else ''} is open for {one.label}. See: assistant due --all")
+            raise BadStore(f"Nothing{f' {what!r}' if what else ''} is open for {label}. See: assistant due --all")
         for follow_up in wanted:
             entry = follow_up.asked.entry
             key = str(uuid.uuid5(uuid.NAMESPACE_OID, f"settled {entry}"))
             kind = Settlement.PUT_OFF if until else Settlement.DONE
             held.save_record(Settled(key, entry, kind, ahead.today, until.date() if until else None), ahead.now)
             day = f" until {until.date()}" if until else ""
-            click.echo(f"{one.label}, {follow_up.asked.what}: {kind}{day}.")
+            click.echo(f"{label}, {follow_up.asked.what}: {kind}{day}.")
 
 
 # -------------------------------------------------------------------------------------------------------- plan

@@ -160,13 +160,13 @@ def add(
         dams += [one for one in ahead.group(group) if one.is_female] if group is not None else []
         if not dams:
             raise BadRegister(f"No female is in group {group!r}.")
-        if problem := unfit(sires, dams):
+        if problem := unfit(sires, dams, ahead.label):
             raise BadRegister(problem)
         she = tuple(dict.fromkeys(one.id for one in dams))
         record = Mating(str(uuid.uuid4()), tuple(one.id for one in sires), she, first, last, seen)
         held.save_record(record, ahead.now)
-    he = ", ".join(one.label for one in sires)
-    they = dams[0].label if len(she) == 1 else f"{len(she)} females"
+        he = ", ".join(ahead.label(one.id) for one in sires)
+        they = ahead.label(she[0]) if len(she) == 1 else f"{len(she)} females"
     days = f"on {first}, seen" if seen else f"from {first}{f' to {last}' if last else ''}"
     click.echo(f"{he} with {they} {days}.")
 
@@ -181,11 +181,12 @@ def end(store: Path | None, male: str, out: datetime) -> None:
         one = ahead.found(male)
         running = [m for m in ahead.matings if one.id in m.males and m.ended is None and not m.is_seen]
         running = [m for m in running if m.began <= out.date()]
+        label = ahead.label(one.id)
         if not running:
-            raise BadStore(f"{one.label} is not with females on {out.date()} by the book. See: assistant mating")
+            raise BadStore(f"{label} is not with females on {out.date()} by the book. See: assistant mating")
         for mating in running:
             held.save_record(replace(mating, ended=out.date()), ahead.now)
-    click.echo(f"{one.label} out on {out.date()}.")
+    click.echo(f"{label} out on {out.date()}.")
 
 
 @mating_command.command("born")
@@ -201,13 +202,14 @@ def born(store: Path | None, animal: str, young: int, on: datetime | None) -> No
     with looking(store, on, to_write=True) as (ahead, held):
         not_after_today(ahead.today, "a birth")
         one = ahead.found(animal)
+        label = ahead.label(one.id)
         if one.sex in (Sex.MALE, Sex.CASTRATED):
-            raise BadRegister(f"{one.label} is {one.sex} in the register. Name a female.")
+            raise BadRegister(f"{label} is {one.sex} in the register. Name a female.")
         key = str(uuid.uuid5(uuid.NAMESPACE_OID, f"birth {one.id} {ahead.today}"))
         held.save_record(Birth(key, one.id, ahead.today, young), ahead.now)
         if one.due:  # what the register expected has come
             held.save_animals([replace(it, due=None) for it in held.animals() if it.id == one.id], ahead.now)
-    click.echo(f"{one.label}: {young} born on {ahead.today}. Bring the young into the register to know their families.")
+    click.echo(f"{label}: {young} born on {ahead.today}. Bring the young into the register to know their families.")
 
 
 # ------------------------------------------------------------------------------------------------- who and whom

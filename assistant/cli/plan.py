@@ -83,7 +83,7 @@ def _row(one: Handled, ahead: LookAhead) -> dict[str, Any]:
         "id": one.animal,
         "pen": one.pen,
         "animal": ahead.label(one.animal),
-        "number": ahead.by_id[one.animal].number,
+        "number": ahead.names[one.animal].number,
         "tag": ahead.tags[one.animal],
         "why": list(one.reasons),
         "caution": one.caution,

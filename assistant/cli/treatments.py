@@ -136,8 +136,9 @@ def add(
             dose=keys.pop("quantity"), **keys,
         )  # fmt: skip
         held.save_record(given, ahead.now)
-        row = _withheld(ahead, ahead.withheld(one.id)[one.id]) if one.id in ahead.withheld(one.id) else None
-    click.echo(f"{one.label}: {medicine} on {moment:%Y-%m-%d}.")
+        label, still = ahead.label(one.id), ahead.withheld(one.id).get(one.id)
+        row = _withheld(ahead, still) if still else None
+    click.echo(f"{label}: {medicine} on {moment:%Y-%m-%d}.")
     if row:
         told = [f"{name} {row[name]}" for name in ("milk from", "meat from") if row[name]]
         unknown = [f"{row['not written down']}: withdrawal period not written down, ask your vet"]

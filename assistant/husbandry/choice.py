@@ -5,7 +5,7 @@ A list to decide by, never an order. What the register does not know of parents 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 
@@ -91,13 +91,19 @@ def choice(
     return Choice(tuple(males), tuple(females), values, flags, not_again)
 
 
-def unfit(males: Sequence[Head], females: Sequence[Head]) -> str:
-    """Why these males and females cannot be mated, as a sentence; empty if they can."""
+def unfit(males: Sequence[Head], females: Sequence[Head], label: Callable[[str], str]) -> str:
+    """Why these males and females cannot be mated, as a sentence; empty if they can.
+
+    Args:
+        males: those to be used.
+        females: those to be mated.
+        label: gives what an animal is called, by its id.
+    """
     for those, needed, wrong in ((males, "male", Sex.FEMALE), (females, "female", Sex.MALE)):
         for one in those:
             if one.sex in (wrong, Sex.CASTRATED):
-                return f"{one.label} is {one.sex} in the register. Name a {needed}."
-    found = {one.species: one.label for one in (*males, *females)}
+                return f"{label(one.id)} is {one.sex} in the register. Name a {needed}."
+    found = {one.species: label(one.id) for one in (*males, *females)}
     if len(found) > 1:
         goat, sheep = found[Species.GOAT], found[Species.SHEEP]
         return f"{goat} is a goat and {sheep} a sheep by the register. Name animals of one species."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 
@@ -31,6 +31,7 @@ def handling(
     reasons: Mapping[str, Sequence[str]],
     pregnancies: Mapping[str, Pregnancy],
     day: date,
+    name: Callable[[str], str],
     pens: Sequence[str] = (),
 ) -> tuple[Handled, ...]:
     """The animals with a reason, pen by pen.
@@ -40,6 +41,7 @@ def handling(
         reasons: animal → why it is to be handled; who has none is left out.
         pregnancies: animal → when it may give birth.
         day: on which they are handled.
+        name: gives the number of an animal, else its name, by its id.
         pens: the order in which the pens are gone through; others follow by their names, animals without one last.
 
     Returns:
@@ -47,7 +49,14 @@ def handling(
     """
     found = [one for one in heads if one.is_here and reasons.get(one.id)]
     place = {pen.casefold(): at for at, pen in enumerate(pens)}
-    found.sort(key=lambda one: (place.get(one.group.casefold(), len(place)), not one.group, *_order(one)))
+    found.sort(
+        key=lambda one: (
+            place.get(one.group.casefold(), len(place)),
+            not one.group,
+            _natural(one.group),
+            _natural(name(one.id)),
+        )
+    )
     return tuple(
         Handled(
             one.id,
@@ -57,10 +66,6 @@ def handling(
         )
         for one in found
     )
-
-
-def _order(one: Head) -> tuple[list[tuple[int, str]], list[tuple[int, str]]]:
-    return _natural(one.group), _natural(one.number or one.label)
 
 
 def _natural(text: str) -> list[tuple[int, str]]:

@@ -11,17 +11,21 @@ from assistant.values import Animal, Sex, Species
 IN_HERD = "in herd"
 
 
+class Name(NamedTuple):
+    """How an animal is shown: by its name, else its number, else its tag; and the number for itself."""
+
+    label: str
+    number: str
+
+
 class Head(NamedTuple):
-    """One animal of the herd.
+    """One animal of the herd. What it is called is read only for those that are shown, see `Name`.
 
     Attributes:
-        label: how the animal is called: its name, else its number, else its tag.
         is_here: whether it is in the herd.
     """
 
     id: str
-    label: str
-    number: str
     species: Species
     sex: Sex
     born: date | None
@@ -44,8 +48,6 @@ def head(animal: Animal) -> Head:
     """What the lists need of an animal of the register."""
     return Head(
         animal.id,
-        animal.label,
-        animal.number,
         animal.species,
         animal.sex,
         animal.born,

@@ -15,7 +15,7 @@ from sqlite_utils import Database
 from assistant.husbandry.book import is_likely
 from assistant.husbandry.family import Called, Child
 from assistant.husbandry.follow_up import Asked
-from assistant.husbandry.head import IN_HERD, Head
+from assistant.husbandry.head import IN_HERD, Head, Name
 from assistant.husbandry.readiness import Measured
 from assistant.session.scale import YOUNG_BORN
 from assistant.values import FEET, Sex, Species
@@ -78,25 +78,20 @@ class Entered(NamedTuple):
 
 def heads(db: Database) -> tuple[Head, ...]:
     """Every animal of the register in the order of saving, without what no list needs; no day that cannot be."""
-    label = "coalesce(nullif(name, ''), nullif(management, ''), tag)"
-    columns = f"id, {label}, management, species, sex, born, herd_group, status = '{IN_HERD}', due"
+    columns = f"id, species, sex, born, herd_group, status = '{IN_HERD}', due"
     return _made(
         Head,
         [
-            (
-                key,
-                label,
-                number,
-                _SPECIES[kind],
-                _SEX[sex],
-                born and _likely(born),
-                group,
-                here == 1,
-                due and _likely(due),
-            )
-            for key, label, number, kind, sex, born, group, here, due in _whole(db, columns, _ANIMALS)
+            (key, _SPECIES[kind], _SEX[sex], born and _likely(born), group, here == 1, due and _likely(due))
+            for key, kind, sex, born, group, here, due in _whole(db, columns, _ANIMALS)
         ],
     )
+
+
+def names(db: Database) -> dict[str, Name]:
+    """Animal → how it is shown."""
+    rows = _whole(db, "id, coalesce(nullif(name, ''), nullif(management, ''), tag), management", _ANIMALS)
+    return {key: Name(label, number) for key, label, number in rows}
 
 
 def children(db: Database, born: tuple[date, date] | None = None) -> tuple[Child, ...]:
