@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 PAINTS_A_SECOND = "1000"
 """How soon the library draws again; it reads this when it is loaded. Its own 60 hold up the second paint of a key."""
 
+ESCAPE_MS = "25"
+"""How long it waits after an Esc for the rest of another key; see `assistant.screens.quick_escape`."""
+
 
 def is_terminal() -> bool:
     """Whether somebody sits at a terminal or looks at a browser, so that a screen can be shown."""
@@ -81,6 +84,7 @@ def faced(make: Callable[[], Screen[Any]], colours: str) -> int:
     if not is_terminal():
         raise BadTerminal("This is a screen and needs a terminal; with --text it writes plain lines.")
     os.environ.setdefault("TEXTUAL_FPS", PAINTS_A_SECOND)
+    os.environ.setdefault("ESCDELAY", ESCAPE_MS)
     from assistant.screens.face import Face, Look
 
     face = Face(make, Look(colours))

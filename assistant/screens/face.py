@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, ClassVar, Concatenate, ParamSpec, TypeVar, cas
 from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
+from textual.driver import Driver
 from textual.filter import LineFilter
 from textual.screen import Screen
 from textual.widgets import Static
@@ -93,6 +94,15 @@ class Face(App[int]):
         for theme in THEMES.values():
             self.register_theme(theme)
         self._show_look()
+
+    def get_driver_class(self) -> type[Driver]:
+        """What keys come from; a browser and a test have drivers of their own."""
+        usual = super().get_driver_class()
+        if usual.__name__ != "LinuxDriver":
+            return usual
+        from assistant.screens.quick_escape import QuickEscape
+
+        return QuickEscape
 
     def get_line_filters(self) -> Sequence[LineFilter]:
         """What is done to every line before it is drawn."""
