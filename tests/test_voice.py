@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -269,3 +271,21 @@ def test_the_real_voice_says_words_as_its_library_does() -> None:
         "Burdock and Betony read the list; Bryony lives near the wound.",
     ):
         assert ours.phonemize(text) == plain.phonemize(text)
+
+
+def test_the_real_voice_takes_little_memory_and_leaves_its_libraries_as_they_were() -> None:
+    """Word lists and weights are packed as they are read, and a package is not loaded that it does without."""
+    pytest.importorskip("hibari")
+    probe = """
+import sys, onnxruntime
+from assistant.voice.packed import Packed
+from assistant.voice.speaking import HibariVoice
+engine = HibariVoice()._engine
+assert "scipy" not in sys.modules
+from hibari import g2p
+assert (onnxruntime.SessionOptions.__name__, g2p._load_json.__name__) == ("SessionOptions", "_load_json")
+held = engine.g2p.lexicon.golds.d, engine.g2p.lexicon.silvers.d, engine.g2p.tagger.weights, engine.g2p.tagger.tagdict
+assert all(isinstance(one, Packed) for one in held), held
+assert not engine.sess.get_session_options().enable_cpu_mem_arena
+"""
+    subprocess.run([sys.executable, "-c", probe], check=True)

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import marshal
+from array import array
 from bisect import bisect_left
 from collections.abc import Mapping
-from itertools import accumulate
 from typing import Any
-
-import numpy as np
 
 
 class Packed:
@@ -22,11 +20,13 @@ class Packed:
     """
 
     def __init__(self, values: Mapping[str, Any]) -> None:
-        keys = [key.encode() for key in sorted(values)]  # the order of texts is that of their bytes
-        packed = [marshal.dumps(values[key]) for key in sorted(values)]
-        self._keys, self._values = b"".join(keys), b"".join(packed)
-        self._key_ends = np.fromiter(accumulate(map(len, keys), initial=0), np.uint32, len(keys) + 1)
-        self._value_ends = np.fromiter(accumulate(map(len, packed), initial=0), np.uint32, len(keys) + 1)
+        keys, packed, ends = bytearray(), bytearray(), array("I", [0, 0])
+        for key in sorted(values):  # the order of texts is that of their bytes
+            keys += key.encode()
+            packed += marshal.dumps(values[key])
+            ends.extend((len(keys), len(packed)))
+        self._keys, self._values = bytes(keys), bytes(packed)
+        self._key_ends, self._value_ends = ends[::2], ends[1::2]
 
     def get(self, key: str, default: Any = None) -> Any:
         """The value of a text, or `default`."""

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import ctypes
-from collections.abc import Iterator
-from contextlib import suppress
-from typing import Protocol
+import sys
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
+from functools import partial
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,17 +44,20 @@ class HibariVoice:
 
     def __init__(self) -> None:
         try:
-            from hibari import Hibari
+            import onnxruntime
+
+            with _hidden("scipy"):  # it does without, as quickly and in 20 MB less
+                from hibari import Hibari, g2p
         except ImportError as error:
             raise LibraryMissing(
                 "There is no voice: replies are tones. Install one with: pip install 'handling-assistant[voice]'"
             ) from error
-        self._engine = Hibari()
-        lexicon, tagger = self._engine.g2p.lexicon, self._engine.g2p.tagger
-        lexicon.golds.d, lexicon.silvers.d = Packed(lexicon.golds.d), Packed(lexicon.silvers.d)
-        tagger.weights, tagger.tagdict = Packed(tagger.weights), Packed(tagger.tagdict)
-        for _ in self.speak("Ready."):  # reads its dictionaries now, not with the first reply
-            pass
+        # The library offers no choice here: it would hold all its word lists unpacked at once.
+        packed, sparing = partial(_packed, g2p._load_json), partial(_sparing, onnxruntime.SessionOptions)
+        with _instead(onnxruntime, "SessionOptions", sparing), _instead(g2p, "_load_json", packed):
+            self._engine = Hibari()
+            for _ in self.speak("Ready."):  # reads them now, not with the first reply
+                pass
         with suppress(OSError, AttributeError, TypeError):  # the C library of Linux alone can give back what was freed
             ctypes.CDLL(None).malloc_trim(0)
 
@@ -60,3 +65,42 @@ class HibariVoice:
         """See `Voice.speak`."""
         for samples in self._engine.stream(text, rate, SEED):
             yield np.asarray(samples, np.float32)
+
+
+@contextmanager
+def _hidden(package: str) -> Iterator[None]:
+    """For a while a package cannot be imported, as if it were not installed."""
+    usual = sys.modules.get(package)
+    sys.modules[package] = None  # type: ignore[assignment]
+    try:
+        yield
+    finally:
+        del sys.modules[package]
+        if usual is not None:
+            sys.modules[package] = usual
+
+
+@contextmanager
+def _instead(module: Any, name: str, value: Any) -> Iterator[None]:
+    """For a while a module has something else under a name."""
+    usual = getattr(module, name)
+    setattr(module, name, value)
+    try:
+        yield
+    finally:
+        setattr(module, name, usual)
+
+
+def _sparing(options: Callable[[], Any]) -> Any:
+    """Settings of a network that does not keep as much memory as the longest sentence ever took."""
+    chosen = options()
+    chosen.enable_cpu_mem_arena = False
+    return chosen
+
+
+def _packed(load: Callable[[str], dict[str, Any]], name: str) -> Mapping[str, Any] | Packed:
+    """A file of the voice, its word lists and weights packed."""
+    loaded = load(name)
+    if name.startswith("lexicon_"):
+        return Packed(loaded)
+    return {key: Packed(value) if key in ("weights", "tagdict") else value for key, value in loaded.items()}
