@@ -19,7 +19,6 @@ from assistant.screens.choosing import Choosing
 from assistant.screens.face import Face, PenScreen
 from assistant.screens.lines import Line, Lines
 from assistant.screens.page import Page
-from assistant.screens.printable import printable
 from assistant.screens.review_screen import ReviewScreen
 from tests.screen_stage import filled, reviewing, words
 
@@ -165,21 +164,6 @@ async def test_keys_typed_ahead_of_a_sheet_decide_nothing(tmp_path) -> None:
         await pilot.press("escape")
         assert pilot.app.screen is screen
     stage.store.close()
-
-
-UNPRINTABLE = [
-    ("Tansy", "Tansy"),
-    ("\x1b[31mTansy\x1b[0m", "[31mTansy[0m"),
-    ("\x9b31mTansy\x07", "31mTansy"),
-    ("two\nlines\tand a tab", "twolinesand a tab"),
-    ("\u202eysnaT", "ysnaT"),
-    ("草原 é 🐐", "草原 é 🐐"),
-]
-
-
-@pytest.mark.parametrize(("text", "expected"), UNPRINTABLE)
-def test_no_character_is_an_order_to_the_terminal(text, expected) -> None:
-    assert printable(text) == expected
 
 
 @pytest.mark.asyncio

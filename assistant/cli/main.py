@@ -11,6 +11,7 @@ from pathlib import Path
 import click
 
 from assistant.errors import AssistantError
+from assistant.printable import printing_only
 
 COMMANDS = {
     "demo": "assistant.cli.demo",
@@ -89,7 +90,7 @@ def commands(ctx: click.Context, store: Path | None, debug: bool) -> None:
 
 
 def run(words: Sequence[str]) -> int:
-    """Runs one command.
+    """Runs one command. Nothing that it prints, of whatever a store or a file holds, steers the terminal.
 
     Args:
         words: what follows `assistant` on the command line.
@@ -97,6 +98,11 @@ def run(words: Sequence[str]) -> int:
     Returns:
         The exit status, see `ExitStatus`.
     """
+    with printing_only():
+        return _run(words)
+
+
+def _run(words: Sequence[str]) -> int:
     try:
         result = commands.main(args=list(words), prog_name="assistant", standalone_mode=False)
     except AssistantError as error:

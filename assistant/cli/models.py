@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -117,7 +118,7 @@ class _Bar:
         from rich.console import Console
         from rich.progress import BarColumn, DownloadColumn, Progress, TimeRemainingColumn
 
-        console = Console(stderr=True)
+        console = Console(file=sys.__stderr__, stderr=True)  # the stream itself, for the bar is orders to the terminal
         columns = ("{task.description}", BarColumn(), DownloadColumn(), TimeRemainingColumn())
         self._progress = Progress(*columns, console=console, disable=not console.is_terminal, transient=True)
         self._task = self._progress.add_task(name, total=None)

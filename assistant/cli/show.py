@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -39,7 +40,7 @@ def progress(items: Iterable[T], what: str, total: int | None = None) -> Iterato
     from rich.console import Console
     from rich.progress import track
 
-    console = Console(stderr=True)
+    console = Console(file=sys.__stderr__, stderr=True)  # the stream itself: a bar is drawn by orders to the terminal
     yield from track(items, what, total=total, console=console, disable=not console.is_terminal, transient=True)
 
 

@@ -21,7 +21,7 @@ from assistant.screens.choosing import Choosing, Typing
 from assistant.screens.keys import KeyList
 from assistant.screens.over import write
 from assistant.screens.palette import THEMES
-from assistant.screens.printable import Printable
+from assistant.screens.printed_lines import Printable
 
 if TYPE_CHECKING:
     from assistant.values import Sound
