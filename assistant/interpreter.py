@@ -39,6 +39,10 @@ class Interpreter:
         found = understand(text, self.grammar, scope)[0]
         return understand(text, self.grammar, Scope())[0] if found.unplaced and scope.places else found
 
+    def can_go_on(self, words: str) -> bool:
+        """Whether a remark that begins with these words, as heard, can have more of them."""
+        return self.grammar.can_go_on(words.split())
+
     def match(self, mention: str, context: Context = NO_SESSION) -> Match:
         """Who may be meant by a mention."""
         return self._matcher.match(mention, context)

@@ -164,6 +164,10 @@ class Handling:
         rivals = [self._interpreter.heard(words, self.state.scope).parts for words in verdict.rivals]
         return self._carry_out(best, readings, agreed_facts(rivals), is_late=is_late)
 
+    def is_whole(self, words: str) -> bool:
+        """Whether nothing can follow these words in one remark, as after "carry on"."""
+        return not self._interpreter.can_go_on(words)
+
     def finish_pending(self, pending: Pending) -> Outcome:
         """Takes a remark whose sound was kept by a program that was stopped before it understood it.
 

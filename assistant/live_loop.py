@@ -37,6 +37,9 @@ BEAT_S = 0.05
 GAP_S = 0.5
 """So much without sound ends the remark that was being spoken: the microphone is gone."""
 
+SHORT_PAUSE_S = 0.4
+"""This much silence ends a remark that nothing can follow."""
+
 NOTICED_S = 1.0
 """A remark is noticed so much later than it began at most; so long after its time an open question is put off."""
 
@@ -166,6 +169,8 @@ class LiveLoop:
         elif is_deaf:
             self._meter.rest()
         self._begin_early()
+        if self._so_far and self._endpoint.silence_s > SHORT_PAUSE_S and self._session.handling.is_whole(self._so_far):
+            self._keep_all(self._endpoint.close())
         if self._endpoint.is_open and self._session.hears_over_voice and self._session.mouth.is_speaking:
             self._session.mouth.hush()
 

@@ -81,3 +81,28 @@ def test_sentences_with_one_meaning_share_a_key(interpreter, one, other, is_same
 
 def test_words_that_mean_nothing_have_no_key(interpreter) -> None:
     assert interpreter.key("the gate is open") is None
+
+
+@pytest.mark.parametrize(
+    ("words", "can"),
+    [
+        ("carry on", False),
+        ("check her in two weeks", False),
+        ("both fores fine done", False),
+        ("left hind", True),
+        ("left hind crack", True),
+        ("four one", True),
+        ("tansy", True),
+        ("no", True),
+        ("scratch that", True),
+        ("words that nobody says", False),
+    ],
+)
+def test_whether_a_remark_can_go_on(interpreter, words: str, can: bool) -> None:
+    """By the rules as by the graph that is made of them."""
+    assert interpreter.can_go_on(words) == can
+    graph = interpreter.grammar.graph("remark")
+    states = {graph.start}
+    for word in words.split():
+        states = {arc.target for arc in graph.arcs if arc.source in states and arc.word == word}
+    assert any(arc.source in states for arc in graph.arcs) == can

@@ -96,7 +96,7 @@ def test_a_pause_inside_a_remark_does_not_cut_it(stage) -> None:
     stage.run(stage.says("tansy"), speech, silence(0.5), speech, silence(1))
     assert stage.words == ["tansy", "left hind crack"]
     lengths = [round(sound.length_s, 1) for sound in stage.pool.begun[1:]]
-    assert lengths == [1.6, 3.1], "what was begun on early was let go"
+    assert lengths == [1.4, 2.9], "what was begun on early was let go"
 
 
 def so_far(stage: LiveStage) -> list[str]:
@@ -129,6 +129,25 @@ def test_what_listeners_do_not_agree_on_is_not_shown_before_it_is_asked(stage) -
 def test_nothing_is_shown_while_the_session_is_paused(stage) -> None:
     stage.run(stage.says("tansy"), stage.says("pause"), stage.says("left hind crack"), stage.says("resume"))
     assert so_far(stage) == ["tansy", "pause"]
+
+
+def test_a_remark_that_nothing_can_follow_is_over_sooner(stage) -> None:
+    """Two words that are both understood, the one a whole remark, the other perhaps the beginning of one."""
+    n_kept: list[int] = []
+    whole, begun = stage.says("say that again")[0], stage.says("left hind")[0]
+    for speech in (whole, begun):
+        stage.source.steps += [speech, (0.5, 0.0), lambda: n_kept.append(len(stage.of(Kept))), (0.5, 0.0)]
+    stage.run(silence(0.1))
+    assert n_kept == [1, 1], "the second was still open"
+    assert stage.words == ["say that again", "left hind"]
+    assert len(stage.pool.begun) == 2
+
+
+def test_listeners_that_do_not_agree_end_no_remark_sooner(stage) -> None:
+    n_kept: list[int] = []
+    speech = stage.says("say that again", second=["carry on"])[0]
+    stage.run(speech, silence(0.5), lambda: n_kept.append(len(stage.of(Kept))), silence(0.5))
+    assert n_kept == [0]
 
 
 def test_nobody_begins_early_while_remarks_wait(stage) -> None:

@@ -98,6 +98,10 @@ class Grammar:
         """
         return reading.cover(self._linked, words, rule)
 
+    def can_go_on(self, words: Sequence[str], rule: str = "remark") -> bool:
+        """Whether a sentence that begins with these words can have more of them."""
+        return reading.can_go_on(self._linked, words, rule)
+
     def words(self, rule: str = "remark") -> frozenset[str]:
         """Every word that can be said in the rule."""
         found: set[str] = set()

@@ -148,3 +148,61 @@ def cover(linked: Linked, words: Sequence[str], rule: str) -> tuple[Piece, ...]:
     while (piece := best[pieces[-1].end if pieces else 0][1]) is not None:
         pieces.append(piece)
     return tuple(pieces)
+
+
+_Place = tuple[tuple[str, int | tuple[str, ...]], ...]
+"""Where a sentence may be: the networks that called one another, each with its state or the words of its phrase."""
+
+
+def can_go_on(linked: Linked, words: Sequence[str], rule: str) -> bool:
+    """Whether a sentence that begins with these words can have more of them."""
+    places: set[_Place] = {((linked.key(rule), START),)}
+    for word in words:
+        reached = _reached(linked, places, word)
+        places = {after for place in reached for after in _after(linked, place, word)}
+    return any(_has_more(linked, place) for place in _reached(linked, places, ""))
+
+
+def _reached(linked: Linked, places: set[_Place], word: str) -> set[_Place]:
+    """All places that are reached from some without a word, and from which `word` may come next; "" for any word."""
+    seen, agenda = set(places), list(places)
+    while agenda:
+        *below, (key, state) = agenda.pop()
+        net = linked.networks[key]
+        found: list[_Place] = []
+        if isinstance(net, Phrasebook):
+            found += [tuple(below)] if state in net.phrases else []
+        elif state == END:
+            found += [tuple(below)]
+        else:
+            for step in net.steps[state] if isinstance(state, int) else ():
+                on = (*below, (key, step.target))
+                if not step.word and (not step.call or step.call in linked.nullable):
+                    found.append(on)
+                if step.call and word in linked.first[step.call]:
+                    at: int | tuple[str, ...] = () if isinstance(linked.networks[step.call], Phrasebook) else START
+                    found.append((*on, (step.call, at)))
+        new = {place for place in found if place} - seen
+        seen |= new
+        agenda.extend(new)
+    return seen
+
+
+def _after(linked: Linked, place: _Place, word: str) -> list[_Place]:
+    *below, (key, state) = place
+    net = linked.networks[key]
+    if isinstance(net, Phrasebook):
+        begun = (*state, word) if isinstance(state, tuple) else (word,)
+        return [(*below, (key, begun))] if any(phrase[: len(begun)] == begun for phrase in net.phrases) else []
+    steps = net.steps[state] if isinstance(state, int) else []
+    return [(*below, (key, step.target)) for step in steps if step.word == word]
+
+
+def _has_more(linked: Linked, place: _Place) -> bool:
+    key, state = place[-1]
+    net = linked.networks[key]
+    if isinstance(net, Phrasebook):
+        begun = state if isinstance(state, tuple) else ()
+        return any(len(phrase) > len(begun) and phrase[: len(begun)] == begun for phrase in net.phrases)
+    steps = net.steps[state] if isinstance(state, int) else []
+    return any(step.word or linked.first.get(step.call) for step in steps)
