@@ -21,6 +21,7 @@ Parents = tuple[str | None, str | None]
 Places = NDArray[np.int64]
 
 Shape = Callable[[str], str]
+"""Makes texts alike that stand for the same."""
 
 OUTSIDE = "outside:"
 """Before the name of a parent that the register does not have; two animals with one such parent are still siblings."""
@@ -134,6 +135,10 @@ class Called(NamedTuple):
     past_codes: tuple[str, ...]
 
 
+Column = tuple[Sequence[str], Sequence[Called]]
+"""Texts by which animals may be called, and the animals."""
+
+
 def parents(
     children: Sequence[Child], ids: AbstractSet[str], called: Callable[[], Sequence[Called]]
 ) -> dict[str, Parents]:
@@ -178,22 +183,37 @@ def _folded(name: str) -> str:
 
 def named(texts: AbstractSet[str], called: Sequence[Called]) -> dict[str, list[Called]]:
     """Text → the animals that it stands for in the best way: as written, and only then without spaces and case."""
+    past = [(text, one) for one in called for text in one.past_codes]
+    names = [(text, one) for one in called for text in (one.name, *one.nicknames)]
+    codes: tuple[Column, ...] = (
+        ([one.id for one in called], called),
+        ([one.tag for one in called], called),
+        ([text for text, _ in past], [one for _, one in past]),
+        ([one.electronic for one in called], called),
+        ([one.number for one in called], called),
+    )
+    named: tuple[Column, ...] = (([text for text, _ in names], [one for _, one in names]),)
     found: dict[str, list[Called]] = {}
     for code, name in ((str, str), (compact, _folded)):
-        codes, names = ({text: shape(text) for text in texts - found.keys()} for shape in (code, name))
-        ways: Iterable[tuple[Shape, Mapping[str, str], Iterable[tuple[str, Called]]]] = (
-            (code, codes, ((one.id, one) for one in called)),
-            (code, codes, ((one.tag, one) for one in called)),
-            (code, codes, ((text, one) for one in called for text in one.past_codes)),
-            (code, codes, ((one.electronic, one) for one in called)),
-            (code, codes, ((one.number, one) for one in called)),
-            (name, names, ((text, one) for one in called for text in (one.name, *one.nicknames))),
-        )
-        for shape, shaped, pairs in ways:
-            left = {text: key for text, key in shaped.items() if key and text not in found}
-            wanted = set(left.values())
-            hits: dict[str, dict[str, Called]] = {}
-            for key, one in [(key, one) for text, one in pairs if text and (key := shape(text)) in wanted]:
-                hits.setdefault(key, {})[one.id] = one
-            found.update({text: list(hits[key].values()) for text, key in left.items() if key in hits})
+        for shape, columns in ((code, codes), (name, named)):
+            left = {text: key for text in texts - found.keys() if (key := shape(text))}
+            for column in columns:
+                if left and (hits := _hits(column, shape, set(left.values()))):
+                    found.update((text, hits[key]) for text, key in left.items() if key in hits)
+                    left = {text: key for text, key in left.items() if key not in hits}
     return {text: found.get(text, []) for text in texts}
+
+
+def _hits(column: Column, shape: Shape, wanted: AbstractSet[str]) -> dict[str, list[Called]]:
+    """Shaped text → the animals that are called so; only of those wanted."""
+    texts, animals = column
+    keys = list(map(shape, texts))
+    hits: dict[str, list[Called]] = {}
+    if wanted.isdisjoint(keys):
+        return hits
+    for key, one in zip(keys, animals, strict=True):
+        if key in wanted:
+            held = hits.setdefault(key, [])
+            if not held or held[-1] is not one:  # its name and nickname may be the same
+                held.append(one)
+    return hits

@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from functools import cached_property
 
 from assistant.errors import BadRegister
 from assistant.values import Animal, Sex
 
-_BETWEEN = re.compile(r"[\s./_-]+")
-
 
 def compact(code: str) -> str:
     """A tag or code without spaces, dots, dashes and strokes, in capitals: the form in which two are compared."""
     # Most have nothing to take away; a register has them by the hundred thousand.
-    return code.upper() if code.isalnum() else _BETWEEN.sub("", code).upper()
+    if code.isalnum():
+        return code.upper()
+    return "".join(code.split()).replace(".", "").replace("/", "").replace("_", "").replace("-", "").upper()
 
 
 def called(animal: Animal) -> str:
