@@ -9,7 +9,9 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+import vocabulary_forms
 from live_stage import START, Stage, farm, told
+from vocabulary_forms import listed
 
 from assistant.session.events import Noted
 from assistant.session.replies import ReplyKind
@@ -114,6 +116,86 @@ def test_every_example_of_the_vocabulary(stage, before, remark, reply, parts, is
     outcome = say(remark)
     assert told(outcome) == reply
     assert [entry.part for entry in outcome.entries if entry.animal == "a1"] == parts
+
+
+RECORDED = {
+    # table of the vocabulary → what is said around its forms
+    "FOOT_FINDINGS": "left hind {}",
+    "BETWEEN_FINDINGS": "left hind {}",
+    "ACTIONS": "left hind {}",
+    "GRADES": "left hind {} crack",
+    "ELSEWHERE": "{}",
+    "BODY_REMARKS": "{}",
+    "FOLLOW_UPS": "{}",
+    "TRAITS": "{}",
+    "EAR_TAGS": "{}",
+    "CONDITIONS": "condition {}",
+    "WEIGHTS": "weight {}",
+    "TEMPERATURES": "temperature {}",
+}
+
+
+@pytest.mark.parametrize("table", RECORDED)
+@pytest.mark.parametrize("is_spoken", [True, False], ids=["spoken", "typed"])
+def test_every_form_of_the_vocabulary_comes_to_a_record(stage, table, is_spoken) -> None:
+    """Each in a session of its own, with Tansy on the table; nothing is asked but what the animal must be asked."""
+    for n, (form, value) in enumerate(listed(getattr(vocabulary_forms, table))):
+        stage.session(f"{table} {n}")
+        say = stage.hear if is_spoken else stage.type
+        say("tansy")
+        outcome = say(RECORDED[table].format(form))
+        if table == "ELSEWHERE" and told(outcome) == "Where?":
+            continue  # of a teat, horn or eye there are two
+        kinds = {reply.kind for reply in outcome.replies}
+        assert not kinds & {ReplyKind.ASKING, ReplyKind.NOT_UNDERSTOOD}, (form, told(outcome))
+        values = {str(one).removesuffix(".0") for entry in outcome.entries for one in entry.part.flat().values()}
+        assert set(value.split(": ")) <= values, (form, values)
+        assert all(entry.animal == "a1" for entry in outcome.entries)
+
+
+ANSWERED = {
+    # what is said or asked → how the answer begins, with Tansy on the table and a crack of her left hind on record
+    "done": "Tansy done.",
+    "skip": "Tansy skipped.",
+    "scratch": "Scratched: left hind crack.",
+    "repeat": "",
+    "pause": "Paused.",
+    "finish": "Session finished.",
+    "yes": "There is no question open.",
+    "no": "",
+    "who is left": "Sorrel, Yarrow and Tansy.",
+    "last time": "Nothing is known of Tansy from before.",
+    "last time, trimmed": "Nothing is known of Tansy from before.",
+    "history, left hind": "Left hind: today crack.",
+    "count, hollow wall": "",
+    "count, crack": "",
+    "due": "",
+    "where am i": "",
+}
+
+
+@pytest.mark.parametrize("said", ANSWERED)
+def test_every_form_of_commands_and_questions_is_answered(tmp_path, said) -> None:
+    for n, (form, value) in enumerate(listed(vocabulary_forms.COMMANDS | vocabulary_forms.QUESTIONS)):
+        if value != said:
+            continue
+        stage = Stage(tmp_path / f"{n}")  # a herd of its own: what is known from before would change the answer
+        stage.hear("tansy")
+        stage.hear("left hind crack")
+        outcome = stage.hear(form)
+        assert told(outcome).startswith(ANSWERED[said]), form
+        assert outcome.replies, form
+        assert outcome.replies[-1].kind is not ReplyKind.NOT_UNDERSTOOD, form
+
+
+def test_a_pause_is_over_when_the_keeper_says_so(stage) -> None:
+    """In every form; what is said meanwhile is let go."""
+    for n, (form, value) in enumerate(listed(vocabulary_forms.COMMANDS)):
+        if value == "resume":
+            stage.session(f"resume {n}")
+            for line in ("tansy", "pause", "left hind crack", form, "left fore crack"):
+                stage.hear(line)
+            assert stage.recorded("a1", f"resume {n}") == [FindingPart(LF, "crack")], form
 
 
 # --------------------------------------------------------------------------------------------------- answering
