@@ -188,6 +188,15 @@ def test_every_form_of_commands_and_questions_is_answered(tmp_path, said) -> Non
         assert outcome.replies[-1].kind is not ReplyKind.NOT_UNDERSTOOD, form
 
 
+def test_an_animal_that_was_seen_and_never_trimmed(stage) -> None:
+    stage.hear("tansy")
+    stage.hear("left hind crack")
+    stage.session("s2")
+    stage.hear("tansy")
+    assert told(stage.hear("when was she last trimmed")) == "No trim of Tansy is on record."
+    assert told(stage.hear("what did she have last time")) == "Tansy: left hind crack."
+
+
 def test_a_pause_is_over_when_the_keeper_says_so(stage) -> None:
     """In every form; what is said meanwhile is let go."""
     for n, (form, value) in enumerate(listed(vocabulary_forms.COMMANDS)):

@@ -104,6 +104,8 @@ def _last_time(turn: Turn, part: QuestionPart, key: str) -> str:
     who = turn.called(key)
     if last is None or (last.trimmed is None and not last.parts):
         return f"Nothing is known of {who} from before."
+    if last.trimmed is None and part.action is not None:
+        return f"No trim of {who} is on record."
     when = f"{who} was last trimmed {replies.ago(last.trimmed, turn.today)}" if last.trimmed else who
     told = [replies.part_words(one, turn.today) for one in last.parts if _fits(one, part)]
     return f"{when}: {', '.join(told)}." if told and part.action is None else f"{when}."
