@@ -18,7 +18,7 @@ from textual.widgets import Static
 from assistant.screens.choosing import Choosing
 from assistant.screens.face import Face, PenScreen
 from assistant.screens.lines import Line, Lines
-from assistant.screens.page import Page
+from assistant.screens.page import JOINT, Page
 from assistant.screens.review_screen import ReviewScreen
 from tests.screen_stage import filled, reviewing, words
 
@@ -89,6 +89,17 @@ async def test_a_text_is_scrolled_without_a_mouse() -> None:
         await pilot.press("tab", "down")
         assert pilot.app.screen.query_one(Lines).key == "2"
         assert "word 0 " in seen(pilot, Page)[0]
+
+
+@pytest.mark.asyncio
+async def test_a_line_is_not_broken_at_a_joint() -> None:
+    async with plain() as pilot:
+        page = pilot.app.screen.query_one(Page)
+        page.show(Content.assemble("in ", *[run for _ in range(60) for run in ((f"»{JOINT}", "bold"), "sound ")]))
+        await pilot.pause()
+        rows = [row.rstrip() for row in seen(pilot, Page)]
+        assert "» sound" in rows[1]
+        assert not [row for row in rows if row.endswith("»")]
 
 
 @pytest.mark.asyncio
@@ -192,4 +203,4 @@ def test_the_first_paint_waits_for_nothing_that_it_does_not_show() -> None:
     """The frame is painted before the numbers, the store and the grammar are loaded: that halves the time to it."""
     probe = "import sys, assistant.screens.face; print(*sys.modules)"
     run = subprocess.run([sys.executable, "-c", probe], capture_output=True, text=True, check=True)
-    assert not {"numpy", "sqlite3", "lark", "kaldifst"} & set(run.stdout.split())
+    assert not {"numpy", "scipy", "onnxruntime", "sqlite3", "lark", "kaldifst"} & set(run.stdout.split())

@@ -10,6 +10,7 @@ from textual.content import Content
 from assistant.looking_back import Bars, LookingBack, ToDo, Visit, measured
 from assistant.report.summary import Card, Summary, part_text
 from assistant.screens.editing import words_of
+from assistant.screens.page import JOINT
 from assistant.screens.palette import DONE, FOUND, SOUND, STYLE_OF
 from assistant.values import FEET, Animal, Entry, FindingPart, Species
 
@@ -63,7 +64,7 @@ def _visit_row(day: date, entries: Sequence[Entry], *, with_place: bool = False)
     for entry in entries:
         mark = mark_of(entry)
         words = words_of(entry.part) if with_place else part_text(entry.part)
-        runs += [(f"{mark} ", STYLE_OF[mark]), (f"{words}  ", "")]
+        runs += [(f"{mark}{JOINT}", STYLE_OF[mark]), (f"{words}  ", "")]
     return Content.assemble(*runs)
 
 

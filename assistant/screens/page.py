@@ -4,12 +4,21 @@ from __future__ import annotations
 
 from typing import ClassVar
 
+from rich.segment import Segment
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.strip import Strip
 from textual.visual import Visual
 
 from assistant.screens.scrolled import Scrolled
+
+JOINT = "\u00a0"
+"""A space at which no line is broken."""
+_LETTER = "\ue000"
+"""Stands for it while the library breaks lines, for it does so at any space; of the private use area, as wide as one.
+
+Source: The Unicode Standard, chapter 23.5, Private-Use Characters.
+"""
 
 
 class Page(Scrolled):
@@ -54,7 +63,16 @@ class Page(Scrolled):
         return self._wrapped[1]
 
     def _wrap(self, width: int) -> list[Strip]:
-        return Visual.to_strips(self, self.content, width, None, self.visual_style, pad=True) if width > 0 else []
+        if width <= 0:
+            return []
+        if JOINT not in self.content.plain:
+            return Visual.to_strips(self, self.content, width, None, self.visual_style, pad=True)
+        joined = Content(self.content.plain.replace(JOINT, _LETTER), self.content.spans)
+        strips = Visual.to_strips(self, joined, width, None, self.visual_style, pad=True)
+        return [
+            Strip([Segment(text.replace(_LETTER, " "), style, control) for text, style, control in strip], width)
+            for strip in strips
+        ]
 
     def n_rows(self) -> int:
         """How many rows the text has."""
