@@ -152,6 +152,9 @@ class Handling:
             is_late: whether remarks that were said after it were taken before it.
         """
         self.time_out(time)
+        if sound.lacks_start and verdict.decision is Decision.ACCEPTED and self.state.question is None:
+            # The rest of a remark can be another one: "[condi]tion three and a half" is a weight.
+            verdict = replace(verdict, decision=Decision.ASK, reason="its beginning was not heard")
         meanings = [self._interpreter.heard(words, self.state.scope) for words in verdict.choices]
         base = Remark(key, self.session, time, verdict=verdict, start_s=sound.start_s, end_s=sound.end_s, by=by)
         readings = tuple(

@@ -13,12 +13,10 @@ import threading
 from collections import deque
 from collections.abc import Callable, Iterable, Sequence
 from concurrent.futures import Future, wait
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import partial
 from queue import Empty, SimpleQueue
-
-import numpy as np
 
 from assistant.errors import AssistantError
 from assistant.happening import Came, HeardSoFar, Kept, Levelled, Noted, Ready, Tell, Told
@@ -157,12 +155,10 @@ class LiveLoop:
 
     def _hear(self, block: Sound) -> None:
         is_deaf = self._session.mouth.is_speaking and not self._session.hears_over_voice
-        if is_deaf:
-            block = replace(block, samples=np.zeros_like(block.samples))
         if block.start_s - self._heard_up_to_s > GAP_S:
             self._keep_all(self._endpoint.flush())
         self._heard_up_to_s = block.end_s
-        self._keep_all(self._endpoint.push(block))
+        self._keep_all(self._endpoint.push(block, is_deaf=is_deaf))
         if not is_deaf and (level := self._meter.push(block, is_speech=self._endpoint.is_open)):
             self._tell(Levelled(level, self._endpoint.is_open))
             self._warn(level.note)

@@ -286,6 +286,34 @@ def test_it_does_not_hear_itself(stage) -> None:
     assert len(stage.pool.begun) == 2
 
 
+def test_what_began_while_the_assistant_spoke_is_asked_about(stage) -> None:
+    """It is deaf meanwhile, and the rest of a remark can be another remark."""
+    (length_s, level), silent = stage.says("weight three and a half kilos")
+    stage.source.steps += stage.says("tansy")
+    stage.source.steps += [speaking(stage, True), (1.0, level), speaking(stage, False)]
+    stage.run([(length_s, level), silent], stage.says("yes"))
+    asked = stage.outcomes[1]
+    assert [reply.text for reply in asked.replies] == ["Weight three and a half kilos?"]
+    assert asked.entries == ()
+    assert stage.recorded("a1") == [MeasurePart("weight", 3.5)], "yes was enough"
+
+
+def test_what_began_after_the_assistant_spoke_is_taken_as_ever(stage) -> None:
+    stage.source.steps += stage.says("tansy")
+    stage.source.steps += [speaking(stage, True), (1.0, 0.0), speaking(stage, False)]
+    stage.run(stage.says("weight three and a half kilos"))
+    assert stage.recorded("a1") == [MeasurePart("weight", 3.5)]
+
+
+def test_an_answer_that_comes_at_once_is_an_answer(stage) -> None:
+    """Who is asked often begins before the question is quite over."""
+    (length_s, level), silent = stage.says("left fore")
+    stage.source.steps += [*stage.says("tansy"), *stage.says("left hind crack", second=["left fore crack"])]
+    stage.source.steps += [speaking(stage, True), (0.3, level), speaking(stage, False)]
+    stage.run([(length_s, level), silent])
+    assert stage.recorded("a1") == [FindingPart(LF, "crack")]
+
+
 def test_with_a_headset_it_listens_while_it_speaks_and_lets_the_keeper_speak(stage) -> None:
     stage.session_parts.hears_over_voice = True
     stage.run(stage.says("tansy"), speaking(stage, True), stage.says("left hind crack"))

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.errors import BadAudio
-from assistant.sound.endpoint import FRAME, RATE_HZ, EndpointSettings, remarks, trimmed
+from assistant.sound.endpoint import FRAME, RATE_HZ, Endpoint, EndpointSettings, remarks, trimmed
 from assistant.sound.recording import blocks
 from assistant.values import Sound
 
@@ -132,3 +132,23 @@ def test_the_first_minute_of_the_demonstration_comes_apart_as_it_was_said(name: 
     ]
     assert len(said) > 10
     assert sum(alone) >= least * len(said)
+
+
+@pytest.mark.parametrize(
+    ("deaf_until_s", "lacks_start"),
+    [(2.0, True), (1.4, True), (0.9, False), (0.5, False), (3.0, None)],
+    ids=["in the middle", "after the first word", "just before", "long before", "all of it"],
+)
+def test_speech_that_began_while_nothing_was_taken_lacks_its_start(
+    deaf_until_s: float, lacks_start: bool | None
+) -> None:
+    """Speech from 1.0 to 2.4 s; what is taken is what comes after `deaf_until_s`, silence before it included."""
+    sound = scripted(1.0, 1.4, 1.5)
+    endpoint, found = Endpoint(detector=loud), []
+    for at in range(0, len(sound.samples), FRAME):
+        block = Sound(sound.samples[at : at + FRAME], RATE_HZ, at / RATE_HZ)
+        found += endpoint.push(block, is_deaf=block.start_s < deaf_until_s)
+    assert [one.lacks_start for one in found] == ([] if lacks_start is None else [lacks_start])
+    for one in found:
+        taken = one.samples[np.abs(one.samples) > 0.01]
+        assert len(taken) / RATE_HZ == pytest.approx(2.4 - max(1.0, deaf_until_s), abs=2 * FRAME_S)

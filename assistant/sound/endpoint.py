@@ -22,6 +22,9 @@ RATE_HZ = 16000
 FRAME = 512
 """Samples that the detector judges at a time: 32 ms at 16 kHz."""
 
+CUT_FRAMES = 3
+"""Speech that ends no longer before a remark than this many frames, a tenth of a second, belongs to it."""
+
 Detector = Callable[[NDArray[np.float32]], float]
 """From one frame, float32 of shape (512,), to its probability of speech."""
 
@@ -61,6 +64,7 @@ class Endpoint:
         self._before: deque[_Frame] = deque(maxlen=_frames(self._settings.pre_roll_s))
         self._open: list[_Frame] = []
         self._silent = 0
+        self._is_cut = False
 
     @property
     def is_open(self) -> bool:
@@ -82,11 +86,12 @@ class Endpoint:
             return None
         return next(iter(self._segments(self._open[: len(self._open) - self._dropped])), None)
 
-    def push(self, block: Sound) -> list[Sound]:
+    def push(self, block: Sound, *, is_deaf: bool = False) -> list[Sound]:
         """Takes the next block of the stream.
 
         Args:
             block: 16 kHz mono, of any length.
+            is_deaf: it counts as silence; a remark that goes on from speech in it lacks its start.
 
         Returns:
             The remarks that this block completes, mostly none.
@@ -103,7 +108,7 @@ class Endpoint:
         found: list[Sound] = []
         for start in range(0, whole, FRAME):
             frame = samples[start : start + FRAME]
-            found += self._take(_Frame(frame, self._rest_start_s, self._detector(frame)))
+            found += self._take(_Frame(frame, self._rest_start_s, self._detector(frame), is_deaf))
             self._rest_start_s += FRAME / RATE_HZ
         return found
 
@@ -123,15 +128,16 @@ class Endpoint:
     def _take(self, frame: _Frame) -> list[Sound]:
         settings = self._settings
         if not self._open:
-            if frame.speech < settings.speech_level:
+            if not self._is_speech(frame):
                 self._before.append(frame)
                 return []
+            self._is_cut = any(one.speech >= settings.speech_level for one in list(self._before)[-CUT_FRAMES:])
             self._open = [*self._before, frame]
             self._before.clear()
             self._silent = 0
             return []
         self._open.append(frame)
-        self._silent = 0 if frame.speech >= settings.speech_level else self._silent + 1
+        self._silent = 0 if self._is_speech(frame) else self._silent + 1
         if self._silent >= _frames(settings.silence_s):
             return self._close()
         if len(self._open) >= _frames(settings.longest_s):
@@ -157,13 +163,17 @@ class Endpoint:
         at = first + int(np.argmin([frame.speech for frame in self._open[first:]]))
         kept, self._open = self._open[:at], self._open[at:]
         self._silent = min(self._silent, len(self._open))
-        return self._segments(kept)
+        found, self._is_cut = self._segments(kept), False
+        return found
 
     def _segments(self, frames: list[_Frame]) -> list[Sound]:
-        spoken = sum(frame.speech >= self._settings.speech_level for frame in frames)
+        spoken = sum(map(self._is_speech, frames))
         if spoken < max(1, _frames(self._settings.shortest_s)):
             return []
-        return [Sound(np.concatenate([frame.samples for frame in frames]), RATE_HZ, frames[0].start_s)]
+        return [Sound(np.concatenate([frame.heard for frame in frames]), RATE_HZ, frames[0].start_s, self._is_cut)]
+
+    def _is_speech(self, frame: _Frame) -> bool:
+        return frame.speech >= self._settings.speech_level and not frame.is_deaf
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -171,6 +181,11 @@ class _Frame:
     samples: NDArray[np.float32]
     start_s: float
     speech: float
+    is_deaf: bool = False
+
+    @property
+    def heard(self) -> NDArray[np.float32]:
+        return np.zeros_like(self.samples) if self.is_deaf else self.samples
 
 
 def remarks(

@@ -17,11 +17,13 @@ class Sound:
         samples: float32, shape (n,), in [-1, 1].
         rate_hz: samples a second.
         start_s: where it begins in the recording or stream that it comes from, in seconds.
+        lacks_start: whether speech went on before it that was not taken.
     """
 
     samples: NDArray[np.float32]
     rate_hz: int
     start_s: float = 0.0
+    lacks_start: bool = False
 
     @property
     def length_s(self) -> float:
