@@ -289,3 +289,16 @@ assert all(isinstance(one, Packed) for one in held), held
 assert not engine.sess.get_session_options().enable_cpu_mem_arena
 """
     subprocess.run([sys.executable, "-c", probe], check=True)
+
+
+@pytest.mark.parametrize("rate", [0.7, 1.0, 1.6])
+def test_the_real_voice_begins_at_once_and_is_not_silent_for_long_after_it(rate: float) -> None:
+    """Silence at its beginning is waited for; at its end the keeper would speak to one who does not listen."""
+    pytest.importorskip("hibari")
+    sentences = list(HibariVoice().speak("Tansy done. Eleven left.", rate))
+    loud = [np.flatnonzero(np.abs(one) > 0.02 * np.abs(one).max()) / HibariVoice.rate_hz for one in sentences]
+    assert len(sentences) == 2
+    assert loud[0][0] < 0.05
+    for one, heard in zip(sentences, loud, strict=True):
+        assert len(one) / HibariVoice.rate_hz - heard[-1] < 0.15
+    assert loud[1][0] > 0.1, "but there is a pause between sentences"

@@ -19,6 +19,13 @@ SEED = 1
 """The same text sounds the same each time."""
 
 
+BEFORE_S, AFTER_S = 0.03, 0.1
+"""Silence that is left before and after what is said."""
+
+SILENT = 0.02
+"""Of the loudest sample: what is below is not heard."""
+
+
 class Voice(Protocol):
     """What turns text into sound."""
 
@@ -63,8 +70,19 @@ class HibariVoice:
 
     def speak(self, text: str, rate: float = 1.0) -> Iterator[NDArray[np.float32]]:
         """See `Voice.speak`."""
-        for samples in self._engine.stream(text, rate, SEED):
-            yield np.asarray(samples, np.float32)
+        for n, samples in enumerate(self._engine.stream(text, rate, SEED)):
+            spoken = np.asarray(samples, np.float32)
+            first, last = _audible(spoken)
+            # Before and after each sentence it is silent for 0.3 to 0.5 s: the first one is waited for, and while it
+            # "speaks" after the last nobody is listened to. What is before the others is the pause between them.
+            start = max(0, first - round(BEFORE_S * self.rate_hz)) if n == 0 else 0
+            yield spoken[start : last + round(AFTER_S * self.rate_hz)]
+
+
+def _audible(samples: NDArray[np.float32]) -> tuple[int, int]:
+    """First sample that is heard, and the one after the last; none of silence."""
+    loud = np.flatnonzero(np.abs(samples) > SILENT * np.abs(samples).max(initial=0.0))
+    return (int(loud[0]), int(loud[-1]) + 1) if len(loud) else (0, 0)
 
 
 @contextmanager
