@@ -238,10 +238,6 @@ class PenScreen(Screen[None]):
     def leaving(self) -> None:
         """The program is about to be left."""
 
-    def head(self, content: Content) -> None:
-        """Says in the first line what is shown."""
-        self.query_one("#head", Static).update(content, layout=False)
-
     def tell(self, text: str) -> None:
         """Says what just happened."""
         write(self.query_one(".happened", Static), Content(text), self.size.width - 2, MOST_TOLD)

@@ -5,21 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import ClassVar
 
-from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Horizontal
 from textual.content import Content
-from textual.widgets import Static
 
 from assistant.looking_back import Bars, LookingBack
 from assistant.report.summary import Summary
 from assistant.screens import keys
 from assistant.screens.card import animal_card, chart, session_card, session_text, sparkline
 from assistant.screens.editing import animal_choices
-from assistant.screens.face import PenScreen, asking
-from assistant.screens.keys import Key, Keyline
+from assistant.screens.face import asking
+from assistant.screens.keys import Key
 from assistant.screens.lines import Line, Lines
-from assistant.screens.page import Page
+from assistant.screens.listing import Listing
 from assistant.screens.palette import SOUND, UNSEEN
 from assistant.screens.replay_screen import ReplayScreen
 from assistant.values import SessionInfo
@@ -27,7 +24,7 @@ from assistant.values import SessionInfo
 WHOLE, LEFT = "whole", "left:"
 
 
-class LookBackScreen(PenScreen):
+class LookBackScreen(Listing):
     """The past of a holding.
 
     Args:
@@ -69,18 +66,9 @@ class LookBackScreen(PenScreen):
         self._results: dict[str, Summary] = {}
         self._charts: dict[str, Bars] = {}
 
-    def compose(self) -> ComposeResult:
-        """Head line, the list, what it tells, keys."""
-        yield Static("", classes="bar", id="head")
-        with Horizontal():
-            yield Lines(self._show_detail, id="left")
-            yield Page(id="detail")
-        yield Static("", classes="happened")
-        yield Keyline(self.TABLE)
-
     def on_mount(self) -> None:
         """Shows the session."""
-        self.query_one(Lines).focus()
+        self.lines.focus()
         self.action_mode("session")
 
     @property
@@ -102,7 +90,7 @@ class LookBackScreen(PenScreen):
         self._mode = mode
         self.tell("")
         keys = {"session": self._session_keys, "animals": self._animal_keys, "due": self._due_keys}
-        self.query_one(Lines).show(keys.get(mode, self._chart_keys)(), self._line, 0)
+        self.lines.show(keys.get(mode, self._chart_keys)(), self._line, 0)
         titles = {
             "session": f"Session {self.info.started:%Y-%m-%d %H:%M}   {self._at + 1} of {len(self.past.sessions)}",
             "animals": f"{len(self.past.animals)} animals",
@@ -156,10 +144,8 @@ class LookBackScreen(PenScreen):
         is_done = card is not None and card.outcome is not None and card.outcome.is_done
         return f"{SOUND} " if is_done else f"{UNSEEN} "
 
-    def _show_detail(self, key: str) -> None:
-        self.query_one(Page).show(self._detail(key))
-
-    def _detail(self, key: str) -> Content:
+    def detail(self, key: str) -> Content:
+        """What a session came to, the card of an animal, or a chart."""
         if not key:
             return Content({"due": "Nothing is due.", "charts": "Nothing was found yet."}.get(self._mode, "No animal."))
         if key == WHOLE:
@@ -196,7 +182,7 @@ class LookBackScreen(PenScreen):
 
     def _to_animal(self, key: str) -> None:
         self.action_mode("animals")
-        self.query_one(Lines).show(self._animal_keys(), self._line, key)
+        self.lines.show(self._animal_keys(), self._line, key)
 
     @asking
     async def action_find(self) -> None:

@@ -2,25 +2,20 @@
 
 from __future__ import annotations
 
-import logging
 import queue
 import threading
-from collections import deque
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 
-from assistant.errors import AssistantError
 from assistant.happening import Came, Happening, HeardSoFar, Kept, Levelled, Noted, Ready, Told
 from assistant.live_loop import LiveLoop
 from assistant.live_parts import LiveSession
 from assistant.screens.live_screen import LiveScreen
 from assistant.screens.live_view import Listening, Spoken, lines_of, live_view, reply_words, spoken
 from assistant.screens.palette import SOUND
-from assistant.screens.session_link import KEPT_SPOKEN
+from assistant.screens.session_thread import SessionThread
 from assistant.session.world import World
-
-_log = logging.getLogger(__name__)
 
 PATIENCE_S = 30.0
 """So long what was said last may take to be understood when the screen is left."""
@@ -41,7 +36,7 @@ class Begun:
     opening: tuple[str, ...] = ()
 
 
-class LoopLink:
+class LoopLink(SessionThread):
     """A session in a thread of its own, in which its store is opened and closed.
 
     Args:
@@ -49,24 +44,15 @@ class LoopLink:
     """
 
     def __init__(self, opened: Callable[[], AbstractContextManager[Begun]]) -> None:
+        super().__init__()
         self._opened = opened
         self._early: queue.SimpleQueue[str] = queue.SimpleQueue()
         self._ended = threading.Event()
-        self._spoken: deque[Spoken] = deque(maxlen=KEPT_SPOKEN)
         self._listening = Listening(note="the listeners are starting")
         self._level_note = ""
         self._so_far = ""
-        self._listed: tuple[str, ...] = ()
-        self._thread = threading.Thread(target=self._run, name="session", daemon=True)
-        self._screen: LiveScreen | None = None
         self._loop: LiveLoop | None = None
         self._begun: Begun | None = None
-        self.trouble: AssistantError | None = None
-
-    def begin(self, screen: LiveScreen) -> None:
-        """Starts the session; its views go to the screen."""
-        self._screen = screen
-        self._thread.start()
 
     def type(self, text: str) -> None:
         """Takes a typed remark or answer, also before the session is there."""
@@ -78,31 +64,21 @@ class LoopLink:
         self._ended.set()
         if self._loop is not None:
             self._loop.stop()
-        self._thread.join(PATIENCE_S)
+        self.wait(PATIENCE_S)
 
     # ------------------------------------------------------------------------------------------- the session's thread
 
-    def _run(self) -> None:
-        try:
-            with self._opened() as begun:
-                self._begun, self._listed = begun, begun.opening
-                self._loop = LiveLoop(begun.session, self._happened)
-                self._hand_on()
-                if self._ended.is_set():
-                    self._loop.stop()
-                self._show()
-                self._loop.run()
-                self._show()
-        except AssistantError as error:
-            self.trouble = error
-        except Exception as error:  # noqa: BLE001 - the boundary of the session's thread: nothing may end it in silence
-            _log.exception("the session broke off")
-            self.trouble = AssistantError(
-                f"The session broke off by a fault of the program ({type(error).__name__}: {error}). What was said up "
-                "to here is kept; begin again, and with --debug the fault is told in full."
-            )
-        if self.trouble is not None and self._screen is not None:
-            self._screen.post_message(LiveScreen.Failed(str(self.trouble)))
+    def whole(self) -> None:
+        """The session from its beginning to its end."""
+        with self._opened() as begun:
+            self._begun, self.listed = begun, begun.opening
+            self._loop = LiveLoop(begun.session, self._happened)
+            self._hand_on()
+            if self._ended.is_set():
+                self._loop.stop()
+            self._show()
+            self._loop.run()
+            self._show()
 
     def _hand_on(self) -> None:
         while self._loop is not None and not self._early.empty():
@@ -111,14 +87,14 @@ class LoopLink:
     def _happened(self, what: Happening) -> None:
         match what:
             case Levelled(level, _, _) if level.note == self._level_note:
-                self._post(LiveScreen.Levelled(level.rms_db))
+                self.post(LiveScreen.Levelled(level.rms_db))
                 return
             case Levelled(level, _, _):
                 self._level_note = level.note
                 self._listening = replace(self._listening, level_db=level.rms_db, note=level.note)
             case Ready(names, notices):
                 self._listening = Listening(names, self._listening.level_db)
-                self._listed = (*notices, *self._listed)
+                self.listed = (*notices, *self.listed)
             case Noted(text):
                 self._listening = replace(self._listening, note=text)
             case HeardSoFar(words):
@@ -129,20 +105,16 @@ class LoopLink:
             case Came(outcome, is_old):
                 self._so_far = ""
                 if not is_old:
-                    self._spoken.append(spoken(outcome))
-                    self._listed = lines_of(outcome.replies)
+                    self.spoken.append(spoken(outcome))
+                    self.listed = lines_of(outcome.replies)
             case Told(replies):
-                self._spoken.append(Spoken(SOUND, "", reply_words(replies)))
-                self._listed = lines_of(replies)
+                self.spoken.append(Spoken(SOUND, "", reply_words(replies)))
+                self.listed = lines_of(replies)
         self._show()
 
     def _show(self) -> None:
         if self._begun is not None and self._loop is not None:
-            state, spoken_so_far = self._begun.session.handling.state, tuple(self._spoken)
+            state, spoken_so_far = self._begun.session.handling.state, tuple(self.spoken)
             now, world = self._loop.now, self._begun.world
-            view = live_view(state, world, spoken_so_far, self._listening, now, self._listed, self._so_far)
-            self._post(LiveScreen.Changed(view))
-
-    def _post(self, message: LiveScreen.Changed | LiveScreen.Levelled) -> None:
-        if self._screen is not None:
-            self._screen.post_message(message)
+            view = live_view(state, world, spoken_so_far, self._listening, now, self.listed, self._so_far)
+            self.post(LiveScreen.Changed(view))

@@ -67,7 +67,7 @@ class Page(Scrolled):
             return []
         if JOINT not in self.content.plain:
             return Visual.to_strips(self, self.content, width, None, self.visual_style, pad=True)
-        joined = Content(self.content.plain.replace(JOINT, _LETTER), self.content.spans)
+        joined = Content(self.content.plain.replace(JOINT, _LETTER), list(self.content.spans))
         strips = Visual.to_strips(self, joined, width, None, self.visual_style, pad=True)
         return [
             Strip([Segment(text.replace(_LETTER, " "), style, control) for text, style, control in strip], width)

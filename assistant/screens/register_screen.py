@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Horizontal, Vertical
+from textual.containers import Vertical
 from textual.content import Content
+from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from assistant.errors import AssistantError
@@ -16,11 +18,11 @@ from assistant.register.heading import spoken
 from assistant.registering import DEAD, FIELDS, IN_HERD, SOLD, Preview, Registering, shown
 from assistant.screens import keys
 from assistant.screens.choosing import Choice, narrowed
-from assistant.screens.face import PenScreen, asking
+from assistant.screens.face import asking
 from assistant.screens.keys import Key, Keyline
 from assistant.screens.lines import Line, Lines
+from assistant.screens.listing import Listing
 from assistant.screens.over import Over
-from assistant.screens.page import Page
 from assistant.screens.palette import FOUND, SOUND, WITHDRAWN
 from assistant.values import Animal
 
@@ -30,7 +32,7 @@ WIDEST = 22
 _STATUS_MARK = {IN_HERD: " ", SOLD: "→", DEAD: WITHDRAWN}
 
 
-class RegisterScreen(PenScreen):
+class RegisterScreen(Listing):
     """The animals of a holding.
 
     Args:
@@ -65,19 +67,13 @@ class RegisterScreen(PenScreen):
         self._choices: list[Choice] = []
         self._n_here = 0
 
-    def compose(self) -> ComposeResult:
-        """Head line, the list, the particulars beside it, what happened, keys."""
-        yield Static("", classes="bar", id="head")
+    def above(self) -> Iterable[Widget]:
+        """The line that the list is narrowed by."""
         yield Input(placeholder="/ finds: name, number, tag or group; Enter goes to the list, Esc shows all", id="find")
-        with Horizontal():
-            yield Lines(self._show_particulars, id="left")
-            yield Page(id="detail")
-        yield Static("", classes="happened")
-        yield Keyline(self.TABLE)
 
     def on_mount(self) -> None:
         """Shows all animals."""
-        self.query_one(Lines).focus()
+        self.lines.focus()
         self.refresh_list(0)
 
     # ------------------------------------------------------------------------------------------------------ showing
@@ -94,7 +90,7 @@ class RegisterScreen(PenScreen):
     def _narrow(self, at: str | int) -> None:
         """Shows those that fit what is typed."""
         keys = [choice.key for choice in narrowed(self._choices, self._typed)]
-        self.query_one(Lines).show(keys, self._line, at)
+        self.lines.show(keys, self._line, at)
         found = f"   {len(keys)} found" if self._typed else ""
         counted = f"{self._n_here} in the herd, {len(self._choices)} in all{found}"
         self.head(Content.assemble(("Register  ", "bold"), counted))
@@ -122,14 +118,15 @@ class RegisterScreen(PenScreen):
     def _animal(self, key: str) -> Animal | None:
         return self.registering.register.animal(key)
 
-    def _show_particulars(self, key: str) -> None:
+    def detail(self, key: str) -> Content:
+        """The particulars of an animal."""
         animal = self._animal(key)
-        self.query_one(Page).show(_particulars(animal) if animal else Content("No animal; n adds one."))
+        return _particulars(animal) if animal else Content("No animal; n adds one.")
 
     @property
     def animal(self) -> Animal | None:
         """The animal under the cursor."""
-        return self._animal(self.query_one(Lines).key)
+        return self._animal(self.lines.key)
 
     # ------------------------------------------------------------------------------------------------------- finding
 
@@ -148,15 +145,15 @@ class RegisterScreen(PenScreen):
 
     def action_to_list(self) -> None:
         """From the line that is typed to what it found."""
-        self.query_one(Lines).focus()
+        self.lines.focus()
 
     def action_all(self) -> None:
         """Shows all animals again, the cursor where it was."""
-        key = self.query_one(Lines).key
+        key = self.lines.key
         with self.prevent(Input.Changed):
             self.query_one("#find", Input).value = ""
         self._typed = ""
-        self.query_one(Lines).focus()
+        self.lines.focus()
         self.refresh_list(key)
 
     # ------------------------------------------------------------------------------------------------------ changing

@@ -2,20 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import ClassVar
-
 from textual import work
-from textual.app import ComposeResult
-from textual.containers import Horizontal
 from textual.content import Content
-from textual.widgets import Static
 
 from assistant.reviewing import Reviewing
-from assistant.screens.face import PenScreen, memory_settled
-from assistant.screens.keys import Key, Keyline
-from assistant.screens.lines import Lines
-from assistant.screens.page import Page
+from assistant.screens.face import memory_settled
+from assistant.screens.listing import Listing
 from assistant.screens.review_detail import case_detail, line_detail
 from assistant.screens.review_list import CASE, LINE, ReviewList, id_in
 from assistant.values import Entry
@@ -23,14 +15,12 @@ from assistant.values import Entry
 _GOING = "This session was not ended: put it right only if no other program is recording it."
 
 
-class ReviewFrame(PenScreen):
+class ReviewFrame(Listing):
     """A session and what is known of each line of it; what can be done with it is of `ReviewScreen`.
 
     Args:
         reviewing: the session.
     """
-
-    TABLE: ClassVar[Sequence[Key]] = ()
 
     def __init__(self, reviewing: Reviewing) -> None:
         super().__init__()
@@ -41,19 +31,10 @@ class ReviewFrame(PenScreen):
         self.reviewing = reviewing
         self.list = ReviewList(reviewing)
 
-    def compose(self) -> ComposeResult:
-        """Head line, the list, the detail beside it, what happened, keys."""
-        yield Static("", classes="bar", id="head")
-        with Horizontal():
-            yield Lines(self._show_detail, id="left")
-            yield Page(id="detail")
-        yield Static("", classes="happened")
-        yield Keyline(self.TABLE)
-
     def on_mount(self) -> None:
         """Shows the session; the words are made ready meanwhile."""
         self.begin()
-        self.query_one(Lines).focus()
+        self.lines.focus()
         self._warm_up()
 
     def begin(self) -> None:
@@ -71,17 +52,15 @@ class ReviewFrame(PenScreen):
 
     def refresh_list(self, at: str | int = "") -> None:
         """Shows the list as it is now, with the cursor at a key."""
-        self.query_one(Lines).show(self.list.keys(), self.list.line, at)
+        self.lines.show(self.list.keys(), self.list.line, at)
         n_open = len(self.reviewing.review.open)
         when = f"{self.reviewing.info.started:%Y-%m-%d %H:%M}"
         facts, animals = _several(self.list.n_facts, "fact"), _several(self.list.n_animals, "animal")
         counted = f"{when}   {n_open} to decide, {facts} of {animals}"
         self.head(Content.assemble(("Review ", "bold"), counted))
 
-    def _show_detail(self, key: str) -> None:
-        self.query_one(Page).show(self._detail(key))
-
-    def _detail(self, key: str) -> Content:
+    def detail(self, key: str) -> Content:
+        """All about a remark that waits, or a fact."""
         if case := id_in(key, CASE):
             return case_detail(self.reviewing, self.reviewing.review.known[case])
         if line := id_in(key, LINE):
@@ -93,12 +72,12 @@ class ReviewFrame(PenScreen):
     @property
     def case(self) -> str:
         """Id of the remark under the cursor; empty if there is none."""
-        return id_in(self.query_one(Lines).key, CASE)
+        return id_in(self.lines.key, CASE)
 
     @property
     def line(self) -> str:
         """Id of the fact under the cursor; empty if there is none."""
-        return id_in(self.query_one(Lines).key, LINE)
+        return id_in(self.lines.key, LINE)
 
     @property
     def tip(self) -> Entry | None:

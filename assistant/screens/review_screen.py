@@ -92,7 +92,7 @@ class ReviewScreen(ReviewFrame):
         except AssistantError as error:
             self.tell(str(error))
             return
-        self.refresh_list(self.query_one(Lines).key)
+        self.refresh_list(self.lines.key)
         self.tell(told if isinstance(told, str) else "")
 
     def _record(self, animal: str, parts: Sequence[Part], deed: Callable[[], object]) -> None:
@@ -162,17 +162,17 @@ class ReviewScreen(ReviewFrame):
     def action_undo(self) -> None:
         """Takes back the last decision; the cursor goes to what it was about."""
         self._carry(self.reviewing.undo)
-        self.query_one(Lines).to(self.list.touched())
+        self.lines.to(self.list.touched())
 
     def action_redo(self) -> None:
         """Makes it again."""
         self._carry(self.reviewing.redo)
-        self.query_one(Lines).to(self.list.touched())
+        self.lines.to(self.list.touched())
 
     def action_withdrawn(self) -> None:
         """Shows withdrawn facts too, or hides them."""
         self.list.has_withdrawn = not self.list.has_withdrawn
-        self.refresh_list(self.query_one(Lines).key)
+        self.refresh_list(self.lines.key)
 
     def action_session(self, by: int) -> None:
         """Goes to another session; what was decided in this one is kept, and can be undone there later."""

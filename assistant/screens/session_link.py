@@ -2,29 +2,24 @@
 
 from __future__ import annotations
 
-import logging
 import queue
-import threading
 import time
-from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from assistant.errors import AssistantError
 from assistant.live import Handling, Outcome
 from assistant.screens.live_screen import LiveScreen
 from assistant.screens.live_view import Listening, Spoken, lines_of, live_view, reply_words, spoken
 from assistant.screens.palette import SOUND
+from assistant.screens.session_thread import SessionThread
 from assistant.session.replies import Reply
 from assistant.session.state import ANSWER_S
 from assistant.session.world import World
 
-_log = logging.getLogger(__name__)
-
-KEPT_SPOKEN = 30
-"""So many remarks stay in the log."""
+PATIENCE_S = 10.0
+"""So long what was typed last may take to be kept when the screen is left."""
 
 BEAT_S = 0.05
 """How long the session waits for a typed line before it looks for the next remark."""
@@ -51,7 +46,7 @@ class Going:
     opening: tuple[str, ...] = ()
 
 
-class Link:
+class Link(SessionThread):
     """A session in a thread of its own, in which its store is opened and closed.
 
     Args:
@@ -59,18 +54,9 @@ class Link:
     """
 
     def __init__(self, opened: Callable[[], AbstractContextManager[Going]]) -> None:
+        super().__init__()
         self._opened = opened
         self._typed: queue.Queue[str | None] = queue.Queue()
-        self._spoken: deque[Spoken] = deque(maxlen=KEPT_SPOKEN)
-        self._listed: tuple[str, ...] = ()
-        self._thread = threading.Thread(target=self._run, name="session", daemon=True)
-        self._screen: LiveScreen | None = None
-        self.trouble: AssistantError | None = None
-
-    def begin(self, screen: LiveScreen) -> None:
-        """Starts the session; its views go to the screen."""
-        self._screen = screen
-        self._thread.start()
 
     def type(self, text: str) -> None:
         """Takes a typed remark or answer."""
@@ -79,27 +65,17 @@ class Link:
     def end(self) -> None:
         """Ends the session and waits until all of it is kept."""
         self._typed.put(None)
-        self._thread.join(timeout=10)
+        self.wait(PATIENCE_S)
 
     # ------------------------------------------------------------------------------------------- the session's thread
 
-    def _run(self) -> None:
-        try:
-            with self._opened() as going:
-                self._listed = going.opening
-                self._show(going)
-                self._go_on(going)
-                self._tell(going, going.handling.end(going.clock()))
-        except AssistantError as error:
-            self.trouble = error
-        except Exception as error:  # noqa: BLE001 - the boundary of the session's thread: nothing may end it in silence
-            _log.exception("the session broke off")
-            self.trouble = AssistantError(
-                f"The session broke off by a fault of the program ({type(error).__name__}: {error}). What was said up "
-                "to here is kept; begin again, and with --debug the fault is told in full."
-            )
-        if self.trouble is not None and self._screen is not None:
-            self._screen.post_message(LiveScreen.Failed(str(self.trouble)))
+    def whole(self) -> None:
+        """The session from its beginning to its end."""
+        with self._opened() as going:
+            self.listed = going.opening
+            self._show(going)
+            self._go_on(going)
+            self._tell(going, going.handling.end(going.clock()))
 
     def _go_on(self, going: Going) -> None:
         asked_at = 0.0
@@ -127,22 +103,20 @@ class Link:
         return False
 
     def _came(self, going: Going, outcome: Outcome) -> None:
-        self._spoken.append(spoken(outcome))
-        self._listed = lines_of(outcome.replies)
+        self.spoken.append(spoken(outcome))
+        self.listed = lines_of(outcome.replies)
         self._show(going)
 
     def _tell(self, going: Going, replies: tuple[Reply, ...]) -> None:
         if text := reply_words(replies):
-            self._spoken.append(Spoken(SOUND, "the session is over", text))
-            self._listed = lines_of(replies)
+            self.spoken.append(Spoken(SOUND, "the session is over", text))
+            self.listed = lines_of(replies)
         self._show(going)
 
     def _show(self, going: Going) -> None:
-        if self._screen is not None:
-            listening = Listening(going.names)
-            now, spoken_so_far = going.clock(), tuple(self._spoken)
-            view = live_view(going.handling.state, going.world, spoken_so_far, listening, now, self._listed)
-            self._screen.post_message(LiveScreen.Changed(view))
+        listening, now, spoken_so_far = Listening(going.names), going.clock(), tuple(self.spoken)
+        view = live_view(going.handling.state, going.world, spoken_so_far, listening, now, self.listed)
+        self.post(LiveScreen.Changed(view))
 
 
 def _is_over(going: Going) -> bool:
