@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Protocol
 from assistant.errors import BadRegister
 from assistant.husbandry import answer, medicine
 from assistant.husbandry.choice import relation
-from assistant.husbandry.follow_up import is_now
+from assistant.husbandry.follow_up import FollowUpState, is_now
 from assistant.husbandry.kinship import kinship
 from assistant.session import replies
 from assistant.session.scale import LAMENESS, YOUNG_BORN
@@ -122,6 +122,8 @@ class Herd:
             if is_now(one):
                 why = f", {one.asked.reason}" if one.asked.reason else ""
                 told.append(f"{replies.sentence_case(one.asked.what)} due{why}.")
+            elif one.state is FollowUpState.UNDATED and one.asked.said < today:
+                told.append(f"{replies.sentence_case(one.asked.what)} asked for on {replies.dated(one.asked.said)}.")
         return tuple(told)
 
     def answer(self, question: str, key: str, other: str, today: date, /) -> Answer | None:

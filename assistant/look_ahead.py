@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -145,14 +146,22 @@ class LookAhead:
         if not those:
             raise BadRegister(f"No animal is called {text!r}. See them with: assistant register list")
         if len(those) > 1:
-            told = ", ".join(f"{self.label(one.id)} ({one.number or one.tag or one.id})" for one in those)
+            told = ", ".join(f"{self.names[one.id].label} ({one.number or one.tag or one.id})" for one in those)
             raise BadRegister(f"{text!r} may be {told}. Give the number or tag.")
         return self.by_id[those[0].id]
 
     def label(self, key: str) -> str:
-        """How an animal is called on screen."""
+        """How an animal is called on screen: with its number or tag where another is called the same."""
         one = self.names.get(key)
-        return one.label if one else key.removeprefix(family.OUTSIDE)
+        if one is None:
+            return key.removeprefix(family.OUTSIDE)
+        also = one.number or self.tags[key] if one.label in self._shared else ""
+        return f"{one.label} ({also})" if also else one.label
+
+    @cached_property
+    def _shared(self) -> frozenset[str]:
+        """Names that several animals have."""
+        return frozenset(label for label, n in Counter(one.label for one in self.names.values()).items() if n > 1)
 
     def group(self, name: str | None) -> list[Head]:
         """The animals in the herd, of one group or all.
@@ -212,7 +221,7 @@ class LookAhead:
             self._store.last_days("lame", "finding"),
             self._store.ask(outlook.open_feet, readiness.UNTREATED, self.today - timedelta(days=OPEN_FOOT_DAYS)),
             self.traits,
-            medicine.longest(self.withheld()),
+            self.withheld(),
             self.last_trims,
             self.pregnancies,
         )

@@ -11,6 +11,7 @@ from assistant.husbandry.choice import choice, family_faults, relation, unwanted
 from assistant.husbandry.family import pedigree
 from assistant.husbandry.gestation import expected
 from assistant.husbandry.head import head
+from assistant.husbandry.medicine import Withheld
 from assistant.husbandry.practice import Practice
 from assistant.husbandry.readiness import Known, Measured, readiness
 from assistant.values import Animal, Sex, Species
@@ -125,8 +126,9 @@ READINESS = [  # what is known, reasons against the male
     ({"lame": {"f1": date(2026, 9, 1)}, **lameness(1)}, ("lame on 2026-09-01",)),
     ({"open_feet": {"f1": ["left hind scald"]}}, ("left hind scald, nothing done since",)),
     ({"traits": {"f1": frozenset({"do not breed"})}}, ("do not breed",)),
-    ({"withheld": {"f1": date(2026, 10, 2)}}, ("medicine, withheld until 2026-10-02",)),
-    ({"withheld": {"f1": date(2026, 10, 1)}}, ()),
+    ({"withheld": {"f1": Withheld("f1", date(2026, 10, 2))}}, ("still in withdrawal, free from 2026-10-02",)),
+    ({"withheld": {"f1": Withheld("f1", None, date(2026, 10, 1))}}, ()),
+    ({"withheld": {"f1": Withheld("f1", unknown=("Jab",))}}, ("Jab, withdrawal period not written down",)),
     ({"trimmed": {}}, ("no trim on record",)),
     ({"trimmed": {"f1": date(2026, 8, 6)}}, ()),
     ({"trimmed": {"f1": date(2026, 8, 5)}}, ("not trimmed since 2026-08-05",)),

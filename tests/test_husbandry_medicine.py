@@ -15,7 +15,6 @@ from hypothesis import strategies as st
 
 from assistant.husbandry.book import Given
 from assistant.husbandry.medicine import (
-    longest,
     missing,
     off_label_days,
     reminders,
@@ -85,7 +84,9 @@ def test_a_repeated_dose_starts_again_and_of_two_medicines_the_later_counts() ->
     given = [dose("2026-03-01"), dose("2026-03-05"), dose("2026-03-06", "spray")]
     found = withheld(treatments([], given, PRACTICE), at("2026-03-06 12:00"))["a1"]
     assert (found.meat_from, found.milk_from, found.unknown) == (date(2026, 3, 16), date(2026, 3, 8), ())
-    assert longest({"a1": found}) == {"a1": date(2026, 3, 16)}
+    assert found.free_from == date(2026, 3, 16)
+    assert withheld(treatments([], given, PRACTICE), at("2026-03-04 12:00"))["a1"].meat_from == date(2026, 3, 12)
+    assert withheld(treatments([], given, PRACTICE), at("2026-02-28 12:00")) == {}, "nothing is given yet"
 
 
 def test_without_a_period_nothing_is_released() -> None:
@@ -127,14 +128,21 @@ def test_what_the_record_lacks_is_named() -> None:
     first = treatment(dose("2026-03-01", vet="Dr Ash"), Medicine("x", 10, None))
     assert missing(first) == ("quantity", "milk period", "batch")
     assert missing(treatment(dose("2026-03-01", dose="one pump"), Medicine("x", 10, 0))) == ()
+    by_whom = treatment(dose("2026-03-01", dose="one pump", meat_days=20), Medicine("x", 10, 0))
+    assert missing(by_whom) == ("vet who set the period",)
 
 
 def test_reminders_are_the_law_and_no_period_to_go_by() -> None:
     """Label 13 days times one and a half is 19.5, so 20; 18 gives 27."""
     assert [off_label_days(n) for n in (0, 13, 18)] == [0, 20, 27]
     (told,) = reminders(Medicine("Drench", 13, 0))
-    assert "20 days" in told
+    assert "at least 20 days for meat, one and a half times the label's 13" in told
+    assert "at least 1 day for milk, the label has none" in told
     assert "the vet sets" in told
+    (told,) = reminders(Medicine("Drench", 0, 84))
+    assert "at least 6 days for milk, one and a half times the label's 84 hours" in told, "126 hours"
+    assert "meat" not in told
+    assert reminders(Medicine("Drench")) == ()
     first, second = reminders(Medicine("Jab", 10, 0, "vet", is_label_for_food=False))
     assert "28 days" in first
     assert "Ask your vet" in second

@@ -73,7 +73,7 @@ def session(tmp_path: Path):
 ASKED = [
     (
         "who may not go to the billy and why",
-        ["Tansy, with the male already; Sorrel, with the male already; Campion, in kid or in lamb"],
+        ["Tansy, has been with the male; Sorrel, has been with the male; Campion, in kid or in lamb"],
     ),
     ("who can't go to the male", ["Tansy", "Campion, in kid"]),
     ("when is tansy due", ["Tansy is due between the ninth of June and the twenty-first of July."]),

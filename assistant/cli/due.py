@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 @click.group("due", invoke_without_command=True)
 @on_option
 @click.option("--ahead", type=click.IntRange(0, 730), default=0, help="Also what falls due so many days later.")
-@click.option("--all", "is_all", is_flag=True, help="Also what is done, and what has no day.")
+@click.option("--all", "is_all", is_flag=True, help="Also what is done, and what comes later.")
 @group_option
 @json_option
 @click.pass_context
@@ -52,7 +52,7 @@ def due_command(
         follow_ups = [
             one
             for one in ahead_of.follow_ups()
-            if one.asked.animal in ids and (is_all or (is_open(one) and one.due is not None and one.due <= until))
+            if one.asked.animal in ids and (is_all or (is_open(one) and (one.due is None or one.due <= until)))
         ]
         trims = [one for one in ahead_of.trims(group) if one.due is not None and one.due <= until]
         rows = [_follow_up(ahead_of, one) for one in follow_ups], [_trim(ahead_of, one) for one in trims]
@@ -175,9 +175,13 @@ def plan(
         return
     _show(f"To trim before {made.before}", rows, ("due", "animal", "last", "why", "caution"))
     pace = "at your own pace of" if is_own else "at"
-    days = "day" if made.days_needed == 1 else "days"
+    left = "1 day is" if made.days_left == 1 else f"{made.days_left} days are"
     click.echo(
-        f"{len(rows)} animals {pace} {minutes:.0f} minutes each are {made.minutes / 60:.1f} hours: {made.days_needed} "
-        f"{days} of {hours:g} hours, and {made.days_left} days are left. "
-        f"{'Enough.' if made.is_enough else 'Not enough.'}"
+        f"{_count(len(rows), 'animal')} {pace} {minutes:.0f} minutes each: {made.minutes / 60:.1f} hours, so "
+        f"{_count(made.days_needed, 'day')} at {hours:g} h a day. {left} left: "
+        f"{'enough' if made.is_enough else 'not enough'}."
     )
+
+
+def _count(n: int, what: str) -> str:
+    return f"{n} {what}{'s' * (n != 1)}"

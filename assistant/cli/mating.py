@@ -160,10 +160,14 @@ def add(
         dams += [one for one in ahead.group(group) if one.is_female] if group is not None else []
         if not dams:
             raise BadRegister(f"No female is in group {group!r}.")
-        if problem := unfit(sires, dams, ahead.label):
+        if problem := unfit(sires, dams, first, ahead.label):
             raise BadRegister(problem)
+        if seen:
+            not_after_today(first, "a mating that was seen")
         she = tuple(dict.fromkeys(one.id for one in dams))
         record = Mating(str(uuid.uuid4()), tuple(one.id for one in sires), she, first, last, seen)
+        if any(replace(one, id=record.id) == record for one in ahead.matings):
+            raise BadStore("This mating is written down already. See: assistant mating")
         held.save_record(record, ahead.now)
         he = ", ".join(ahead.label(one.id) for one in sires)
         they = ahead.label(she[0]) if len(she) == 1 else f"{len(she)} females"
@@ -205,11 +209,47 @@ def born(store: Path | None, animal: str, young: int, on: datetime | None) -> No
         label = ahead.label(one.id)
         if one.sex in (Sex.MALE, Sex.CASTRATED):
             raise BadRegister(f"{label} is {one.sex} in the register. Name a female.")
+        if one.born and one.born >= ahead.today:
+            raise BadRegister(f"{label} was born on {one.born}. Give the day of the birth again.")
+        expected = ahead.pregnancies.get(one.id)
         key = str(uuid.uuid5(uuid.NAMESPACE_OID, f"birth {one.id} {ahead.today}"))
         held.save_record(Birth(key, one.id, ahead.today, young), ahead.now)
         if one.due:  # what the register expected has come
             held.save_animals([replace(it, due=None) for it in held.animals() if it.id == one.id], ahead.now)
     click.echo(f"{label}: {young} born on {ahead.today}. Bring the young into the register to know their families.")
+    if expected and ahead.today < expected.no_tip_from:
+        click.echo(
+            f"She stays due on {expected.first_due}: this birth is too early to be that one. A wrong day is taken back "
+            "with: assistant mating take-back"
+        )
+
+
+@mating_command.command("take-back")
+@click.argument("animal")
+@day_option("--on", text="Day of the birth, of the mating, or on which the males went in.", required=True)
+@click.pass_obj
+def take_back(store: Path | None, animal: str, on: datetime) -> None:
+    """Take back what was written down by mistake: a birth or a mating of ANIMAL.
+
+    Of a female only her own part goes; of a male all that he was written down with.
+    """
+    from assistant.husbandry.book import Birth, Mating
+
+    with looking(store, None, to_write=True) as (ahead, held):
+        one, day = ahead.found(animal), on.date()
+        label = ahead.label(one.id)
+        matings = [it for it in held.records(Mating) if it.began == day and one.id in (*it.males, *it.females)]
+        births = [it for it in held.records(Birth) if it.day == day and it.animal == one.id]
+        if not matings and not births:
+            raise BadStore(f"No mating or birth of {label} is written down for {day}. See: assistant mating")
+        for mating in matings:
+            left = () if one.id in mating.males else tuple(key for key in mating.females if key != one.id)
+            changed = replace(mating, females=left) if left else replace(mating, is_withdrawn=True)
+            held.save_record(changed, ahead.now)
+        for birth in births:
+            held.save_record(replace(birth, is_withdrawn=True), ahead.now)
+    what = " and ".join(what for what, those in (("mating", matings), ("birth", births)) if those)
+    click.echo(f"{label}: {what} of {day} taken back.")
 
 
 # ------------------------------------------------------------------------------------------------- who and whom

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import uuid
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -143,6 +144,33 @@ def add(
         told = [f"{name} {row[name]}" for name in ("milk from", "meat from") if row[name]]
         unknown = [f"{row['not written down']}: withdrawal period not written down, ask your vet"]
         click.echo(f"Withheld: {'; '.join([*told, *(unknown if row['not written down'] else [])])}.")
+
+
+@treatments_command.command("take-back")
+@click.argument("animal")
+@day_option("--at", text="Day of the treatment.", required=True)
+@click.option("--medicine", help="Which, if several were written down for that day.")
+@click.pass_obj
+def take_back(store: Path | None, animal: str, at: datetime, medicine: str | None) -> None:
+    """Take back a treatment of ANIMAL that was written down by mistake.
+
+    One that a session recorded is put right there: assistant review.
+    """
+    from assistant.husbandry.book import Given
+
+    with looking(store, None, to_write=True) as (ahead, held):
+        one = ahead.found(animal)
+        label = ahead.label(one.id)
+        found = [it for it in held.records(Given) if it.animal == one.id and it.time.astimezone().date() == at.date()]
+        found = [it for it in found if medicine is None or it.medicine.casefold() == medicine.casefold()]
+        names = list(dict.fromkeys(it.medicine for it in found))
+        if not found:
+            raise BadStore(f"No such treatment of {label} is written down for {at.date()}. See: assistant treatments")
+        if len(names) > 1:
+            raise BadStore(f"{label} had {' and '.join(names)} on {at.date()}. Name one with --medicine.")
+        for given in found:
+            held.save_record(replace(given, is_withdrawn=True), ahead.now)
+    click.echo(f"{label}: {names[0]} on {at.date()} taken back.")
 
 
 def _entry(ahead: LookAhead, animal: str, start: str) -> tuple[str, str, datetime]:

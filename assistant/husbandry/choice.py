@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 
@@ -91,18 +92,21 @@ def choice(
     return Choice(tuple(males), tuple(females), values, flags, not_again)
 
 
-def unfit(males: Sequence[Head], females: Sequence[Head], label: Callable[[str], str]) -> str:
+def unfit(males: Sequence[Head], females: Sequence[Head], day: date, label: Callable[[str], str]) -> str:
     """Why these males and females cannot be mated, as a sentence; empty if they can.
 
     Args:
         males: those to be used.
         females: those to be mated.
+        day: of the mating.
         label: gives what an animal is called, by its id.
     """
     for those, needed, wrong in ((males, "male", Sex.FEMALE), (females, "female", Sex.MALE)):
         for one in those:
             if one.sex in (wrong, Sex.CASTRATED):
                 return f"{label(one.id)} is {one.sex} in the register. Name a {needed}."
+            if one.born and one.born > day:
+                return f"{label(one.id)} was born on {one.born}, after {day}. Correct one of the days."
     found = {one.species: label(one.id) for one in (*males, *females)}
     if len(found) > 1:
         goat, sheep = found[Species.GOAT], found[Species.SHEEP]

@@ -11,7 +11,7 @@ whole day after the period where the hour is not known is common practice, no so
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import Protocol
@@ -96,6 +96,11 @@ class Withheld:
     milk_end: datetime | None = None
     unknown: tuple[str, ...] = ()
 
+    @property
+    def free_from(self) -> date | None:
+        """First whole day on which neither milk nor meat is withheld by a period that is written down."""
+        return max((day for day in (self.meat_from, self.milk_from) if day), default=None)
+
 
 def treatments(entered: Iterable[Entered], given: Iterable[Given], practice: Practice) -> tuple[Treatment, ...]:
     """Everything that was given, in the order of time.
@@ -165,11 +170,16 @@ def first_whole_day(moment: datetime) -> date:
 
 
 def withheld(found: Iterable[Treatment], now: datetime) -> dict[str, Withheld]:
-    """Animal → what must not be used of it at this moment; animals of which all may be used are left out."""
+    """Animal → what must not be used of it at this moment; animals of which all may be used are left out.
+
+    What was given on a later day than that of the moment does not count yet.
+    """
     meat: dict[str, datetime] = {}
     milk: dict[str, tuple[datetime, bool]] = {}
     unknown: dict[str, dict[str, None]] = {}
     for one in found:
+        if one.given.time.astimezone(now.tzinfo).date() > now.date():
+            continue
         key = one.given.animal
         if one.meat_end and one.meat_end > now:
             meat[key] = max(one.meat_end, meat.get(key, one.meat_end))
@@ -190,18 +200,17 @@ def withheld(found: Iterable[Treatment], now: datetime) -> dict[str, Withheld]:
     }
 
 
-def longest(found: Mapping[str, Withheld]) -> dict[str, date]:
-    """Animal → first whole day on which neither milk nor meat is withheld any more."""
-    ends = {key: [day for day in (one.meat_from, one.milk_from) if day] for key, one in found.items()}
-    return {key: max(days) for key, days in ends.items() if days}
-
-
 # ------------------------------------------------------------------------------------------------------- reminders
 
 
 def off_label_days(label_days: int) -> int:
     """The label's longest period times one and a half, part days rounded up: the least that a vet sets off label."""
     return math.ceil(label_days * 3 / 2)
+
+
+def off_label_milk_days(label_hours: int) -> int:
+    """The same for milk, in whole days; one day where the label has none."""
+    return max(1, math.ceil(label_hours * 3 / 2 / 24))
 
 
 def reminders(medicine: Medicine) -> tuple[str, ...]:
@@ -215,12 +224,21 @@ def reminders(medicine: Medicine) -> tuple[str, ...]:
         )
         if (medicine.meat_days or 0) < 28 or (medicine.milk_hours or 0) < 7 * 24:
             found.append(f"{medicine.name}: a period on the list is missing or below that minimum. Ask your vet.")
-    elif medicine.from_whom == "label" and medicine.meat_days:
-        found.append(
-            f"{medicine.name}: given otherwise than the label says, the vet sets the period for meat, at least "
-            f"{off_label_days(medicine.meat_days)} days, one and a half times the label's {medicine.meat_days} "
-            f"({source})."
-        )
+    elif medicine.from_whom == "label":
+        least = []
+        if medicine.meat_days:
+            days = off_label_days(medicine.meat_days)
+            least.append(f"{days} days for meat, one and a half times the label's {medicine.meat_days}")
+        if medicine.milk_hours is not None:
+            days = off_label_milk_days(medicine.milk_hours)
+            hours = medicine.milk_hours
+            of = f"one and a half times the label's {hours} hours" if hours else "the label has none"
+            least.append(f"{days} day{'s' * (days > 1)} for milk, {of}")
+        if least:
+            found.append(
+                f"{medicine.name}: given otherwise than the label says, the vet sets the periods, at least "
+                f"{'; at least '.join(least)} ({source})."
+            )
     return tuple(found)
 
 
@@ -228,7 +246,7 @@ def missing(one: Treatment) -> tuple[str, ...]:
     """Fields that a treatment record asks for and that this one lacks.
 
     Source: SI 2013/2033 regulations 17-19: name, date, quantity, withdrawal period, animals; if a vet gives it also the
-    vet's name, batch and amount.
+    vet's name, batch and amount. A period that is not that of the list is one that a vet set, so that vet is named.
     """
     needed = {
         "quantity": one.given.dose,
@@ -237,4 +255,6 @@ def missing(one: Treatment) -> tuple[str, ...]:
     }
     if one.given.vet:
         needed["batch"] = one.given.batch
+    elif one.given.meat_days is not None or one.given.milk_hours is not None:
+        needed["vet who set the period"] = False
     return tuple(name for name, held in needed.items() if not held)

@@ -11,6 +11,7 @@ from typing import NamedTuple
 from assistant.husbandry.choice import DO_NOT_BREED
 from assistant.husbandry.gestation import Pregnancy
 from assistant.husbandry.head import Head
+from assistant.husbandry.medicine import Withheld
 from assistant.husbandry.practice import Practice
 from assistant.session.catching import LAME_FROM
 from assistant.values import Species
@@ -38,7 +39,7 @@ class Known:
         lame: day of the last finding "lame" that no later score of lameness took back.
         open_feet: findings on feet that nothing was done about since.
         traits: lasting judgements.
-        withheld: until which day milk or meat is withheld, the later one.
+        withheld: milk or meat that must not be used yet.
         trimmed: day of the last trim.
         pregnancies: who is in kid or in lamb.
     """
@@ -48,7 +49,7 @@ class Known:
     lame: Mapping[str, date] = field(default_factory=dict)
     open_feet: Mapping[str, Sequence[str]] = field(default_factory=dict)
     traits: Mapping[str, frozenset[str]] = field(default_factory=dict)
-    withheld: Mapping[str, date] = field(default_factory=dict)
+    withheld: Mapping[str, Withheld] = field(default_factory=dict)
     trimmed: Mapping[str, date] = field(default_factory=dict)
     pregnancies: Mapping[str, Pregnancy] = field(default_factory=dict)
 
@@ -110,13 +111,16 @@ def _marks(one: Head, known: Known, day: date) -> Iterator[str]:
         yield lame
     for text in known.open_feet.get(one.id, ()):
         yield f"{text}, nothing done since"
-    until = known.withheld.get(one.id)
-    if until and until > day:
-        yield f"medicine, withheld until {until}"
+    if (held := known.withheld.get(one.id)) is None:
+        return
+    if (free := held.free_from) and free > day:
+        yield f"still in withdrawal, free from {free}"
+    for name in held.unknown:
+        yield f"{name}, withdrawal period not written down"
 
 
 def _carrying(birth: Pregnancy) -> str:
-    return f"{'with the male already' if birth.males else 'in kid or in lamb'}, due {birth.first_due}"
+    return f"{'has been with the male' if birth.males else 'in kid or in lamb'}, due {birth.first_due}"
 
 
 def _seen(

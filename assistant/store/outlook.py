@@ -173,9 +173,11 @@ def open_feet(db: Database, whats: Collection[str], since: date) -> dict[str, tu
         since: older ones are left out.
     """
     rows = db.execute(
-        "SELECT day, session, kind, what, place, json_group_array(animal) FROM entry INDEXED BY entry_foot "
+        "SELECT day, found.session, kind, what, place, animals FROM ("
+        "SELECT day, session, kind, what, place, json_group_array(animal) AS animals FROM entry INDEXED BY entry_foot "
         f"WHERE is_live AND kind IN ('finding', 'action') AND day >= ? AND place IN {FEET} "
-        "GROUP BY day, session, kind, what, place ORDER BY day, session",
+        "GROUP BY day, session, kind, what, place"
+        ") AS found LEFT JOIN session ON session.id = found.session ORDER BY day, julianday(started), number",
         (since.isoformat(),),
     )
     left: dict[str, dict[str, set[str]]] = {foot: {what: set() for what in whats} for foot in FEET}
