@@ -12,6 +12,7 @@ from textual.app import App, ComposeResult
 from textual.containers import Horizontal
 from textual.content import Content
 from textual.events import Key
+from textual.geometry import Region
 from textual.pilot import Pilot
 from textual.widgets import Static
 
@@ -138,6 +139,22 @@ async def test_the_cursor_stays_in_sight_when_the_terminal_shrinks() -> None:
         await pilot.resize_terminal(40, 8)
         await pilot.pause()
         assert any(row.startswith("▸") for row in seen(pilot, Lines))
+
+
+@pytest.mark.asyncio
+async def test_a_sheet_stays_where_the_terminal_is_resized() -> None:
+    """It is laid out before what is behind it, and is painted with what there is of that."""
+    async with plain() as pilot:
+        await pilot.press("f1")
+        sheet = pilot.app.screen
+        for width, height in ((120, 40), (30, 8), (200, 60)):
+            rows = sheet.render_lines(Region(0, 0, width, height))
+            assert [row.cell_length for row in rows] == [width] * height
+            await pilot.resize_terminal(width, height)
+            await pilot.pause()
+        assert pilot.app.screen is sheet
+        await pilot.press("escape")
+        assert pilot.app.screen is not sheet
 
 
 @pytest.mark.asyncio

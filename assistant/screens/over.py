@@ -55,10 +55,11 @@ class Over(ModalScreen[Answer]):
         if self not in stack[1:] or shade.a == 1:
             return super().render_lines(crop)
         below = stack[stack.index(self) - 1]
-        strips = below._compositor.render_strips()[crop.y : crop.bottom]
+        strips = below._compositor.render_strips(self.size)[crop.y : crop.bottom]
+        nothing = [Strip.blank(self.size.width)] * (crop.height - len(strips))  # it is laid out anew after this screen
         return [
-            Strip([Segment(text, _shaded(style, shade)) for text, style, _ in strip], strip.cell_length).crop(
-                crop.x, crop.right
+            Strip([Segment(text, _shaded(style, shade)) for text, style, _ in strip], strip.cell_length).crop_extend(
+                crop.x, crop.right, None
             )
-            for strip in strips
+            for strip in (*strips, *nothing)
         ]
