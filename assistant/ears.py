@@ -1,4 +1,4 @@
-"""Two listeners hear the same sound at once, the others where those leave a doubt, and one verdict comes of it."""
+"""Several listeners hear the same sound at once, and one verdict comes of it."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Callable, Hashable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
-from assistant.hearing.agreement import ALIKE, Limits, settled, verdict
+from assistant.hearing.agreement import Limits, verdict
 from assistant.hearing.listener import Listener, Weighing
 from assistant.values import Decision, Hearing, Sound, Verdict, WordGraph
 
@@ -21,7 +21,7 @@ class Ears:
     """The listeners of a session.
 
     Args:
-        listeners: independent of each other; the first leads, and the first two are heard first.
+        listeners: independent of each other; the first leads.
         limits: when to accept, from measurement.
     """
 
@@ -50,12 +50,7 @@ class Ears:
         Returns:
             Accepted, ask or unheard, with the readings that are open.
         """
-        hearings = self._heard(sound, self.listeners[:ALIKE])
-        if len(self.listeners) > ALIKE:
-            # Most remarks end here, and a third listener's time is the keeper's waiting.
-            if early := settled(hearings, meaning_of, limits=self.limits):
-                return early
-            hearings += self._heard(sound, self.listeners[ALIKE:])
+        hearings = list(self._threads.map(lambda listener: listener.hear(sound), self.listeners))
         first = verdict(hearings, meaning_of, limits=replace(self.limits, least_lead=math.inf))
         if first.decision is not Decision.ASK:
             return first
@@ -65,9 +60,6 @@ class Ears:
             lambda listener, hearing: _weighed(listener, hearing, sound, sentences), self.listeners, hearings
         )
         return verdict(list(weighed), meaning_of, limits=self.limits)
-
-    def _heard(self, sound: Sound, listeners: Sequence[Listener]) -> list[Hearing]:
-        return list(self._threads.map(lambda listener: listener.hear(sound), listeners))
 
 
 def _weighed(listener: Listener, hearing: Hearing, sound: Sound, sentences: Sequence[str]) -> Hearing:

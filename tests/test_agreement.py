@@ -1,13 +1,12 @@
 """Verdicts from hearings: who must share a meaning before it is accepted, and what is asked otherwise."""
 
 import math
-from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.hearing.agreement import Limits, Trust, settled, verdict
+from assistant.hearing.agreement import Limits, Trust, verdict
 from assistant.values import Decision, HeardWord, Hearing, Reading
 
 ACCEPTED, ASK, UNHEARD = Decision.ACCEPTED, Decision.ASK, Decision.UNHEARD
@@ -77,38 +76,6 @@ def test_verdicts(heard, decision, choices):
     assert (result.decision, result.choices) == (decision, choices)
     assert result.reason
     assert len(result.hearings) == len(heard)
-
-
-# The lead of two that hear the same: 1.0 × the gap of "a", at most 8, and 0.5 × that of "b", at most 4.
-SETTLED = [
-    # nothing else is possible to either
-    ([("a", ("sound", -1)), ("b", ("sound", -1))], 1.0, True),
-    # 3 + 2, and 3 + 1
-    ([("a", ("sound", -1), ("scald", -4)), ("b", ("sound", -1), ("scald", -5))], 1.0, True),
-    ([("a", ("sound", -1), ("scald", -4)), ("b", ("sound", -1), ("scald", -3))], 1.0, False),
-    # they differ, one hears nothing, one takes it for other talk
-    ([("a", ("sound", -1)), ("b", ("scald", -1))], 1.0, False),
-    ([("a", ("sound", -1)), ("b",)], 1.0, False),
-    ([("a", ("sound", -1)), ("b", ("sound", -1))], 10.5, False),
-    ([("a", ("sound", -1))], 1.0, False),
-]
-
-
-@pytest.mark.parametrize(("heard", "strain", "is_settled"), SETTLED)
-def test_two_that_agree_clearly_need_no_third(heard, strain, is_settled):
-    limits = replace(LIMITS, settled_lead=4.5)
-    hearings = [hearing(*one, strain=strain) for one in heard]
-    early = settled(hearings, meaning_of, limits=limits)
-    assert (early is not None) == is_settled
-    if early:
-        third = hearing("c", ("scour", -1), strain=0.0)
-        late = verdict([*hearings, third], meaning_of, limits=limits)
-        assert (early.decision, early.choices) == (late.decision, late.choices) == (ACCEPTED, ("sound",))
-
-
-def test_what_is_unlikely_is_not_settled():
-    hearings = [hearing("a", ("sound", -1)), hearing("b", ("sound", -1))]
-    assert settled(hearings, meaning_of, lambda words: False, LIMITS) is None
 
 
 def test_one_listener_is_enough_only_where_that_is_allowed():

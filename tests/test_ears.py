@@ -79,24 +79,6 @@ def test_of_sentences_with_one_meaning_only_the_first_is_weighed() -> None:
     assert weigher.asked == [("left hind", "left fore")]
 
 
-@dataclass
-class Counting(Scripted):
-    """One that counts how often it has to hear."""
-
-    n_heard: int = 0
-
-    def hear(self, sound: Sound) -> Hearing:
-        self.n_heard += 1
-        return super().hear(sound)
-
-
-@pytest.mark.parametrize(("second", "n_heard"), [(("left hind",), 0), (("left hind", "left fore"), 1), ((), 1)])
-def test_the_third_is_heard_only_where_the_first_two_leave_a_doubt(second, n_heard) -> None:
-    third = Counting("third", ("left hind",))
-    verdict = Ears([Scripted("first", ("left hind",)), Scripted("second", second), third]).judge(SOUND, lambda w: w)
-    assert (verdict.choices, third.n_heard, len(verdict.hearings)) == (("left hind",), n_heard, 2 + n_heard)
-
-
 def test_every_listener_is_told_what_to_expect_and_named_the_leader_first() -> None:
     listeners = [Scripted("a", ()), Scripted("b", ())]
     graph = WordGraph(0, frozenset({0}), (), 1)

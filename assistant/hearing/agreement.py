@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Callable, Hashable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from assistant.values import Decision, Hearing, Verdict
 
@@ -52,8 +52,6 @@ class Limits:
 
     Attributes:
         least_lead: a meaning that not all heard as the best must be this much likelier than the next, in natural log.
-        settled_lead: where the first two hear the same as the best, and it is this much likelier to them than the next,
-            the others need not be heard.
         most_against: a listener seconds a meaning that it holds for at most this much less likely than its best.
         accept_alone: whether one listener is enough where there is only one.
         most_choices: how many choices a question has at most.
@@ -61,7 +59,6 @@ class Limits:
     """
 
     least_lead: float = 4.0
-    settled_lead: float = 4.5
     most_against: float = 1.0
     accept_alone: bool = False
     most_choices: int = 4
@@ -114,8 +111,6 @@ def verdict(
         no two hear the same in it.
     """
     limits = limits or Limits()
-    if len(hearings) > ALIKE and (early := settled(hearings[:ALIKE], meaning_of, is_plausible, limits)):
-        return replace(early, hearings=tuple(hearings))
     heard = [_by_meaning(hearing, meaning_of, limits) for hearing in hearings]
     given = tuple(hearings)
     if not any(one.words for one in heard):
@@ -124,46 +119,17 @@ def verdict(
     if _all_strained(with_words) and (_most_alike(heard) < ALIKE or any(one.is_far for one in with_words)):
         return Verdict(Decision.UNHEARD, "it sounds like other talk", (), given)
     likelihoods = _likelihoods(heard, limits)
-    order, lead = _order(likelihoods)
+    order = sorted(likelihoods, key=lambda meaning: -likelihoods[meaning])
     best = order[0]
+    lead = likelihoods[best] - likelihoods[order[1]] if len(order) > 1 else math.inf
+    sureness = 1 / sum(math.exp(likelihood - likelihoods[best]) for likelihood in likelihoods.values())
     reason = _doubt(heard, best, lead, limits)
     words = tuple(_words(heard, meaning) for meaning in order[: limits.most_choices])
     if reason is None and not is_plausible(words[0]):
         reason = "what was heard is unlikely"
     if reason is not None:
-        rivals = _rivals(heard, likelihoods, limits)
-        return Verdict(Decision.ASK, reason, words, given, _sureness(likelihoods), rivals)
-    return Verdict(Decision.ACCEPTED, _agreed(heard, best, limits), words[:1], given, _sureness(likelihoods))
-
-
-def settled(
-    hearings: Sequence[Hearing],
-    meaning_of: MeaningOf,
-    is_plausible: Callable[[str], bool] = lambda words: True,
-    limits: Limits | None = None,
-) -> Verdict | None:
-    """The verdict of the first two listeners, if no other could add anything to it.
-
-    Args:
-        hearings: of the two that are heard first.
-        meaning_of: as for `verdict`.
-        is_plausible: as for `verdict`.
-        limits: as for `verdict`.
-
-    Returns:
-        Accepted; None if the others have to be heard.
-    """
-    limits = limits or Limits()
-    heard = [_by_meaning(hearing, meaning_of, limits) for hearing in hearings]
-    best = heard[0].best
-    if len(heard) < ALIKE or best is None or any(one.best != best or one.is_strained for one in heard):
-        return None
-    likelihoods = _likelihoods(heard, limits)
-    words = _words(heard, best)
-    if _order(likelihoods)[1] < limits.settled_lead or not is_plausible(words):
-        return None
-    reason = _agreed(heard, best, limits)
-    return Verdict(Decision.ACCEPTED, reason, (words,), tuple(hearings), _sureness(likelihoods))
+        return Verdict(Decision.ASK, reason, words, given, sureness, _rivals(heard, likelihoods, limits))
+    return Verdict(Decision.ACCEPTED, _agreed(heard, best, limits), words[:1], given, sureness)
 
 
 def _by_meaning(hearing: Hearing, meaning_of: MeaningOf, limits: Limits) -> _Heard:
@@ -189,17 +155,6 @@ def _likelihoods(heard: Sequence[_Heard], limits: Limits) -> dict[Hashable, floa
             if one.words:
                 total[meaning] -= trust.weight * min(trust.floor, one.gaps.get(meaning, math.inf))
     return total
-
-
-def _order(likelihoods: Mapping[Hashable, float]) -> tuple[list[Hashable], float]:
-    """The meanings, likeliest first, and by how much the first leads."""
-    order = sorted(likelihoods, key=lambda meaning: -likelihoods[meaning])
-    return order, likelihoods[order[0]] - likelihoods[order[1]] if len(order) > 1 else math.inf
-
-
-def _sureness(likelihoods: Mapping[Hashable, float]) -> float:
-    most = max(likelihoods.values())
-    return 1 / sum(math.exp(likelihood - most) for likelihood in likelihoods.values())
 
 
 def _words(heard: Sequence[_Heard], meaning: Hashable) -> str:

@@ -4,7 +4,7 @@
 
 KNOWN is a grammar (.jsgf, for slots) or a register (.csv, for remarks); NOISE is a recording, "barn" for the noise that
 the measures of remarks use, or "-" for none. Each run is heard once, or taken from what the measures kept; then the
-verdicts are formed anew for each value of the limit. Crosses show what a single listener would do that is
+verdicts are formed anew for each limit. Crosses show what a single listener would do that is
 believed in all it hears. Needs the extra `bench`.
 """
 
@@ -27,9 +27,8 @@ from assistant.hearing.agreement import Limits, verdict
 from assistant.sound.recording import read
 from assistant.values import Decision, Hearing, Sound, Verdict
 
-LEADS = {0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 6.0, 8.0, 10.0, np.inf}
-LIMITS = {"least_lead": Limits().least_lead, "settled_lead": Limits().settled_lead}
-"""The limits that can be moved, and what they are in use."""
+IN_USE = Limits().least_lead
+LEADS = sorted({0.0, 0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 3.5, 4.0, 5.0, 6.0, 8.0, 10.0, np.inf, IN_USE})
 MARKS = ("o", "s", "^", "D", "v", "P")
 
 
@@ -70,15 +69,14 @@ def _noise(which: str) -> Sound | None:
     return None if which == "-" else bench_barn() if which == "barn" else read(Path(which))
 
 
-def curve(cases: Sequence[Heard], moved: str) -> list[Point]:
-    """A point for each value of a limit."""
-    leads = sorted(LEADS | {LIMITS[moved]})
-    return [_point(f"{lead:g}", [_accepted(case, Limits(**{moved: lead})) for case in cases]) for lead in leads]
+def curve(cases: Sequence[Heard]) -> list[Point]:
+    """A point for each limit."""
+    return [_point(f"{lead:g}", [_accepted(case, lead) for case in cases]) for lead in LEADS]
 
 
-def _accepted(case: Heard, limits: Limits) -> bool | None:
+def _accepted(case: Heard, lead: float) -> bool | None:
     """Whether what is accepted is right; None if nothing is."""
-    again = verdict(case.verdict.hearings, case.meaning_of, limits=limits)
+    again = verdict(case.verdict.hearings, case.meaning_of, limits=Limits(least_lead=lead))
     return case.meaning_of(again.choices[0]) == case.expected if again.decision is Decision.ACCEPTED else None
 
 
@@ -97,7 +95,7 @@ def _point(label: str, outcomes: Sequence[bool | None]) -> Point:
     return Point(label, 100 * len(accepted) / len(outcomes), 100 * accepted.count(False) / len(outcomes))
 
 
-def draw(runs: dict[str, list[Heard]], moved: str, out: Path) -> None:
+def draw(runs: dict[str, list[Heard]], out: Path) -> None:
     """The plot, as SVG."""
     import matplotlib as mpl
 
@@ -107,9 +105,9 @@ def draw(runs: dict[str, list[Heard]], moved: str, out: Path) -> None:
 
     figure, axes = plt.subplots(figsize=(8, 5), layout="constrained")
     for at, (label, cases) in enumerate(runs.items()):
-        points = curve(cases, moved)
+        points = curve(cases)
         (line,) = axes.plot([p.accepted for p in points], [p.wrong for p in points], marker="", label=label)
-        [here] = [p for p in points if p.label == f"{LIMITS[moved]:g}"]
+        [here] = [p for p in points if p.label == f"{IN_USE:g}"]
         axes.plot(here.accepted, here.wrong, marker=MARKS[at % len(MARKS)], color=line.get_color(), markersize=8)
         for single in alone(cases):
             axes.plot(single.accepted, single.wrong, marker="x", color=line.get_color(), linestyle="")
@@ -129,7 +127,6 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="Draw accepted remarks against wrong ones.")
     parser.add_argument("out", type=Path, help="SVG file to write")
     parser.add_argument("--every", type=int, default=1, help="hear one case in so many (all)")
-    parser.add_argument("--limit", choices=LIMITS, default="least_lead", help="the one that moves (least_lead)")
     parser.add_argument("--kept", type=Path, metavar="FILE", help="what was heard is kept here, and not heard again")
     parser.add_argument(
         "--run", nargs=5, action="append", required=True, metavar=("LABEL", "MANIFEST", "KNOWN", "NOISE", "SNR")
@@ -138,10 +135,9 @@ def main() -> None:
     runs = {}
     for label, manifest, known, noise, snr_db in arguments.run:
         runs[label] = heard(Path(manifest), Path(known), noise, float(snr_db), arguments.every, arguments.kept)
-        points = curve(runs[label], arguments.limit)
-        table = [[p.label, round(p.accepted, 1), round(p.wrong, 2)] for p in (*points, *alone(runs[label]))]
+        table = [[p.label, round(p.accepted, 1), round(p.wrong, 2)] for p in (*curve(runs[label]), *alone(runs[label]))]
         sys.stdout.write(f"{label} {json.dumps(table)}\n")
-    draw(runs, arguments.limit, arguments.out)
+    draw(runs, arguments.out)
 
 
 if __name__ == "__main__":
