@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -34,11 +35,14 @@ def start(_: Asked) -> Figures:
         own = [sys.executable, "-m", "assistant", "--store", store, "register", "import", str(DEMO / "register.csv")]
         subprocess.run(own, check=True, cwd=ROOT, env=environment, stdout=subprocess.DEVNULL)
         turns = [_start(store, environment) for _ in range(6)][1:]
+        shutil.rmtree(Path(folder, "worked_out"))
+        anew = _start(store, environment)
     ready, sound, processor = (median(values) for values in zip(*turns, strict=True))
     return {
         "start": Figure(ready, "14 animals"),
         "start, until sound is taken from the microphone, in s": Figure(sound, "14 animals"),
         "start, processor time of all processes in s": Figure(processor, "14 animals"),
+        "start with a changed register, in s": Figure(anew[0], "14 animals, once"),
     }
 
 
@@ -106,6 +110,8 @@ def reply(asked: Asked) -> Figures:
     return {
         "reply median": Figure(live["reply_median_s"], n),
         "reply p95": Figure(live["reply_95_s"], n),
+        "words shown as heard so far or recorded, median in s": Figure(live["shown_median_s"], n),
+        "words shown as heard so far or recorded, 95th percentile in s": Figure(live["shown_95_s"], n),
         "reply after the pause, median in s": Figure(live["closed_median_s"], n),
         "reply after the pause, 95th percentile in s": Figure(live["closed_95_s"], n),
         "live, processor time for an hour in s": Figure(live["cpu_s_per_hour"], f"{live['sound_s']:.0f} s"),
