@@ -9,6 +9,7 @@ from functools import partial
 from itertools import pairwise
 from pathlib import Path
 
+import miniaudio
 import numpy as np
 import pytest
 import soundfile
@@ -41,6 +42,23 @@ def test_a_device_that_is_not_there_is_told_with_those_that_are(devices: list[De
 
 def test_the_null_back_end_has_one_of_each() -> None:
     assert len(microphones(NULL)) == len(loudspeakers(NULL)) == 1
+
+
+def test_what_alsa_shows_where_there_is_no_sound_card_is_no_device(monkeypatch) -> None:
+    class Shown:
+        def __init__(self, backends: object) -> None:
+            pass
+
+        def get_captures(self) -> list[dict[str, object]]:
+            names = {"Discard all samples": b"null", "Lapel": b"hw:1,0"}
+            formats = [{"samplerate": 48000}]
+            return [
+                {"name": name, "formats": formats, "id": miniaudio.ffi.new("char[256]", known_by)}
+                for name, known_by in names.items()
+            ]
+
+    monkeypatch.setattr(device.miniaudio, "Devices", Shown)
+    assert [one.name for one in microphones()] == ["Lapel"]
 
 
 @pytest.mark.parametrize(

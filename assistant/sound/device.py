@@ -15,6 +15,9 @@ from assistant.errors import BadDevice
 NULL = (miniaudio.Backend.NULL,)
 """The back end that hears silence and plays to nobody, for trying without any device."""
 
+ALSA_NULL = b"null"
+"""ALSA's name for what it shows where there is no sound card. It takes and gives sound as fast as a core can."""
+
 USUAL_HZ = 48000
 """Nearly every device has this rate; it is asked for where a device names none."""
 
@@ -95,7 +98,11 @@ def _devices(backends: Backends, kind: str) -> tuple[Device, ...]:
         found = getattr(context, kind)()
     except miniaudio.MiniaudioError:
         return ()
-    return tuple(Device(one["name"], _rate(one["formats"]), one["id"]) for one in found)
+    return tuple(Device(one["name"], _rate(one["formats"]), one["id"]) for one in found if _is_real(one["id"]))
+
+
+def _is_real(device_id: Any) -> bool:
+    return bytes(miniaudio.ffi.buffer(device_id)).partition(b"\0")[0] != ALSA_NULL
 
 
 def real_backends() -> Backends:
