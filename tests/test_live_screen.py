@@ -9,6 +9,7 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from textual.events import Key
 from textual.pilot import Pilot
 from textual.widgets import Input
 
@@ -23,11 +24,12 @@ from assistant.screens.letters import large
 from assistant.screens.live_screen import LiveScreen, meant
 from assistant.screens.live_view import Listening, LiveView, Spoken
 from assistant.screens.plan import drawn, in_words, plan
+from assistant.screens.review_screen import ReviewScreen
 from assistant.screens.session_link import Going, Link
 from assistant.store.store import Store
 from assistant.values import ActionPart, FindingPart, FollowUpPart, Grade, MeasurePart, Part, Scope
 from tests.live_stage import ANIMALS, START, Stage, farm
-from tests.screen_stage import reads
+from tests.screen_stage import filled, reads, reviewing, words
 
 PARTS: tuple[Part, ...] = (
     FindingPart("left hind", "hollow wall", grade=Grade.SEVERE),
@@ -84,6 +86,35 @@ async def live(
         await pilot.pause()
         await pilot.pause()
         yield pilot
+
+
+@pytest.mark.asyncio
+async def test_what_is_typed_before_the_screen_is_up_is_taken_in_order() -> None:
+    loop = Said()
+    app = Face(lambda: LiveScreen(loop))
+    for key in (*"tansy", "enter", *"417", "enter", "c"):
+        app.post_message(Key(key, key if len(key) == 1 else None))
+    async with app.run_test() as pilot:
+        for _ in range(10):
+            await pilot.pause()
+        assert loop.typed == ["tansy", "417"]
+        assert pilot.app.screen.query_one(Input).value == "c"
+
+
+@pytest.mark.asyncio
+async def test_keys_decide_nothing_before_what_they_decide_on_is_seen(tmp_path) -> None:
+    stage = filled(tmp_path)
+    app = Face(lambda: ReviewScreen(reviewing(stage.store), words(), lambda _: ""))
+    for key in "ax":
+        app.post_message(Key(key, key))
+    before = stage.store.version("s1")
+    async with app.run_test() as pilot:
+        for _ in range(10):
+            await pilot.pause()
+        assert stage.store.version("s1") == before
+        await pilot.press("x")
+        assert stage.store.version("s1") > before
+    stage.store.close()
 
 
 def shown(pilot: Pilot[int], where: str) -> str:

@@ -12,6 +12,7 @@ from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
 from textual.content import Content
 from textual.driver import Driver
+from textual.events import Event, Key, Paste
 from textual.filter import LineFilter
 from textual.screen import Screen
 from textual.widgets import Static
@@ -88,6 +89,8 @@ class Face(App[int]):
         self._printable = Printable()
         self.look = look or Look()
         self.trouble: AssistantError | None = None
+        self._is_up = False
+        self._typed_ahead: list[Event] = []
         self.choosing, self.typing, self._key_list = Choosing(), Typing(), KeyList()
         for sheet in (self.choosing, self.typing, self._key_list):
             self.install_screen(sheet, type(sheet).__name__)
@@ -131,6 +134,18 @@ class Face(App[int]):
                 await self.push_screen(sheet)
                 self.pop_screen()
         memory_settled()
+        self._is_up = True
+        if isinstance(self.screen, PenScreen) and self.screen.TAKES_AHEAD:
+            for event in self._typed_ahead:
+                await self.on_event(event)
+
+    async def on_event(self, event: Event) -> None:
+        """Holds back what is typed before the screen is up that it is meant for; leaving is always possible."""
+        is_typed = isinstance(event, Key | Paste) and not (isinstance(event, Key) and event.key == "ctrl+q")
+        if is_typed and not self._is_up:
+            self._typed_ahead.append(event)
+        else:
+            await super().on_event(event)
 
     def change_look(self, look: Look) -> None:
         """Shows everything in another look."""
@@ -207,7 +222,10 @@ class PenScreen(Screen[None]):
 
     Attributes:
         is_asking: whether an action is going on that brings up sheets; no other is taken until it is over.
+        TAKES_AHEAD: whether keys count that were typed before it was seen; where keys decide, they do not.
     """
+
+    TAKES_AHEAD: ClassVar[bool] = False
 
     def __init__(self) -> None:
         super().__init__()

@@ -8,6 +8,7 @@ from typing import ClassVar, Protocol
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
+from textual.events import Key as Pressed
 from textual.message import Message
 from textual.widgets import Input
 
@@ -31,6 +32,18 @@ class Loop(Protocol):
 
     def end(self) -> None:
         """Ends the session, and listening with it."""
+
+
+class RemarkLine(Input):
+    """Takes a line as soon as its Enter comes: what follows, however fast, as from a tag reader, is of the next line."""
+
+    def on_key(self, event: Pressed) -> None:
+        """The library takes Enter only after it has gone up through the screen, behind keys that came later."""
+        if event.key == "enter":
+            event.stop()
+            event.prevent_default()
+            self.post_message(self.Submitted(self, self.value))
+            self.value = ""
 
 
 class LiveScreen(PenScreen):
@@ -58,6 +71,7 @@ class LiveScreen(PenScreen):
         Key("ctrl+q", "", "", "leave"),
     )
     BINDINGS: ClassVar[list[BindingType]] = keys.bindings(TABLE)
+    TAKES_AHEAD = True
 
     class Changed(Message):
         """The session is at another moment."""
@@ -89,7 +103,7 @@ class LiveScreen(PenScreen):
     def compose(self) -> ComposeResult:
         """The board, the line and the keys."""
         yield Board()
-        yield Input(
+        yield RemarkLine(
             placeholder="type a remark, an answer or a question",
             suggester=LastWords(self._phrases) if self._phrases else None,
             select_on_focus=False,
@@ -135,7 +149,6 @@ class LiveScreen(PenScreen):
     def on_input_submitted(self, event: Input.Submitted) -> None:
         """A line is typed: the number of an answer, yes or no in short, or a remark."""
         text = event.value.strip()
-        event.input.value = ""
         if text:
             self._typed.append(text)
             self._loop.type(meant(text, self.board.view))
