@@ -28,8 +28,9 @@ from assistant.screens.review_screen import ReviewScreen
 from assistant.screens.session_link import Going, Link
 from assistant.store.store import Store
 from assistant.values import ActionPart, FindingPart, FollowUpPart, Grade, MeasurePart, Part, Scope
+from tests import screen_stage
 from tests.live_stage import ANIMALS, START, Stage, farm
-from tests.screen_stage import filled, reads, reviewing, words
+from tests.screen_stage import filled, reads, reviewing
 
 PARTS: tuple[Part, ...] = (
     FindingPart("left hind", "hollow wall", grade=Grade.SEVERE),
@@ -104,7 +105,7 @@ async def test_what_is_typed_before_the_screen_is_up_is_taken_in_order() -> None
 @pytest.mark.asyncio
 async def test_keys_decide_nothing_before_what_they_decide_on_is_seen(tmp_path) -> None:
     stage = filled(tmp_path)
-    app = Face(lambda: ReviewScreen(reviewing(stage.store), words(), lambda _: ""))
+    app = Face(lambda: ReviewScreen(reviewing(stage.store), screen_stage.words(), lambda _: ""))
     for key in "ax":
         app.post_message(Key(key, key))
     before = stage.store.version("s1")

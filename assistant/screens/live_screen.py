@@ -35,7 +35,7 @@ class Loop(Protocol):
 
 
 class RemarkLine(Input):
-    """Takes a line as soon as its Enter comes: what follows, however fast, as from a tag reader, is of the next line."""
+    """Takes a line as soon as its Enter comes: what follows, however fast, as from a tag reader, is the next line."""
 
     def on_key(self, event: Pressed) -> None:
         """The library takes Enter only after it has gone up through the screen, behind keys that came later."""
