@@ -183,8 +183,8 @@ def _folded(name: str) -> str:
 
 def named(texts: AbstractSet[str], called: Sequence[Called]) -> dict[str, list[Called]]:
     """Text → the animals that it stands for in the best way: as written, and only then without spaces and case."""
-    past = [(text, one) for one in called for text in one.past_codes]
-    names = [(text, one) for one in called for text in (one.name, *one.nicknames)]
+    past = [(text, one) for one in called if one.past_codes for text in one.past_codes]
+    also = [(text, one) for one in called if one.nicknames for text in one.nicknames]
     codes: tuple[Column, ...] = (
         ([one.id for one in called], called),
         ([one.tag for one in called], called),
@@ -192,10 +192,10 @@ def named(texts: AbstractSet[str], called: Sequence[Called]) -> dict[str, list[C
         ([one.electronic for one in called], called),
         ([one.number for one in called], called),
     )
-    named: tuple[Column, ...] = (([text for text, _ in names], [one for _, one in names]),)
+    names = ([one.name for one in called] + [text for text, _ in also], [*called, *(one for _, one in also)])
     found: dict[str, list[Called]] = {}
     for code, name in ((str, str), (compact, _folded)):
-        for shape, columns in ((code, codes), (name, named)):
+        for shape, columns in ((code, codes), (name, (names,))):
             left = {text: key for text in texts - found.keys() if (key := shape(text))}
             for column in columns:
                 if left and (hits := _hits(column, shape, set(left.values()))):
@@ -207,13 +207,13 @@ def named(texts: AbstractSet[str], called: Sequence[Called]) -> dict[str, list[C
 def _hits(column: Column, shape: Shape, wanted: AbstractSet[str]) -> dict[str, list[Called]]:
     """Shaped text → the animals that are called so; only of those wanted."""
     texts, animals = column
-    keys = list(map(shape, texts))
+    keys = texts if shape is str else list(map(shape, texts))
     hits: dict[str, list[Called]] = {}
     if wanted.isdisjoint(keys):
         return hits
     for key, one in zip(keys, animals, strict=True):
         if key in wanted:
             held = hits.setdefault(key, [])
-            if not held or held[-1] is not one:  # its name and nickname may be the same
+            if one not in held:  # its name and nickname may be the same
                 held.append(one)
     return hits

@@ -89,12 +89,12 @@ def readiness(females: Iterable[Head], known: Known, practice: Practice, day: da
     carrying, seen = cache(_carrying), cache(partial(_seen, practice, day))
     marked = known.traits.keys() | known.lameness.keys() | known.lame.keys() | known.open_feet.keys()
     marked |= known.withheld.keys()
+    sheep = Species.SHEEP
     against: list[Readiness] = []
     fine: list[Readiness] = []
     for one in females:
         key = one.id
-        is_sheep = one.species is Species.SHEEP
-        reasons, unknown = seen(is_sheep, one.group, known.condition.get(key), known.trimmed.get(key))
+        reasons, unknown = seen(one.species is sheep, one.group, known.condition.get(key), known.trimmed.get(key))
         if key in marked:
             reasons = (*_marks(one, known, day), *reasons)
         if (birth := known.pregnancies.get(key)) and birth.latest >= day:

@@ -91,11 +91,12 @@ def trims(
     # Once for all that were seen on the same days.
     by_calendar, sooner = cache(partial(_by_calendar, practice, today)), cache(partial(_sooner, practice))
     caution = cache(Pregnancy.caution)
+    sheep = Species.SHEEP
     by_day: dict[date | None, list[Trim]] = {}
     for one in here(heads):
         key = one.id
         last, long_since, birth = last_trims.get(key), overgrown.get(key), carrying.get(key)
-        due, reason = by_calendar(one.species is Species.SHEEP, one.group, last, None if last else one.born)
+        due, reason = by_calendar(one.species is sheep, one.group, last, None if last else one.born)
         if long_since and (last is None or long_since > last):
             due, reason = sooner(long_since, due, reason)
         told = caution(birth, max(due, today)) if birth and due else ""
