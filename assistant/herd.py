@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 WATCH_FEED = "watch feed before birth"
 
+_YOUNG = {Sex.FEMALE: "daughter", Sex.MALE: "son", Sex.CASTRATED: "son"}
+
 
 class History(Protocol):
     """What is known of an animal from earlier sessions, oldest first."""
@@ -157,7 +159,10 @@ class Herd:
                 shared = float(kinship(of, [key], [other])[0, 0])
                 two = [animal for animal in (self.animal(key), self.animal(other)) if animal]
                 is_pair = {animal.sex for animal in two} == {Sex.MALE, Sex.FEMALE} and two[0].species is two[1].species
-                return answer.related(relation(of, other, key), shared, who, self._called(other), is_pair=is_pair)
+                how = relation(of, other, key)
+                if how == "young" and (young := self.animal(other)):
+                    how = _YOUNG.get(young.sex, how)
+                return answer.related(how, shared, who, self._called(other), is_pair=is_pair)
         return None
 
     def _on(self, today: date) -> LookAhead | None:

@@ -12,7 +12,7 @@ from session_stage import it
 from assistant.husbandry import answer
 from assistant.husbandry.answer import Told
 from assistant.husbandry.book import Given, Mating, Settled, Settlement
-from assistant.husbandry.feet import tally
+from assistant.husbandry.feet import SMALL, tally
 from assistant.husbandry.gestation import expected
 from assistant.husbandry.medicine import Withheld
 from assistant.husbandry.practice import Medicine, Practice, Recheck
@@ -142,7 +142,7 @@ ANY_TWO = [
     ("is tansy related to campion", "Campion is the dam of Tansy."),
     (
         "is bramble related to sorrel?",
-        "Sorrel is the young of Bramble; their young would be inbred 25 per cent at least.",
+        "Sorrel is the daughter of Bramble; their young would be inbred 25 per cent at least.",
     ),
     ("are sorrel and yarrow related", "Yarrow is the half sibling of Sorrel."),
     ("how is 411 related to number 429", "Campion is the granddam of Sorrel."),
@@ -300,11 +300,12 @@ def test_sentences_of_births_medicines_families_and_feet() -> None:
     assert answer.withheld(Withheld("a", unknown=("x",)), "Tansy").sentence.startswith("Tansy: no period")
     assert "not related as far as" in answer.related("", 0, "Tansy", "Sorrel", is_pair=True).sentence
     assert answer.related("", 1 / 32, "Tansy", "Burdock", is_pair=True).sentence == (
-        "Tansy and Burdock have ancestors in common; their young would be inbred 3.12 per cent at least."
+        "Tansy and Burdock have ancestors in common; their young would be inbred 3.125 per cent at least."
     )
     assert answer.worst_feet(tally([]), TODAY).sentence == "No foot is on record since the twenty-sixth of May."
     sound = tally([Noted("2026-05-26", "finding", "sound", "left fore", ["a1"])])
     assert answer.worst_feet(sound, TODAY).sentence == "Nothing was found on any foot since the twenty-sixth of May."
+    assert answer.worst_feet(sound, TODAY).lines[-1] == SMALL
     assert answer.births({}, name).sentence == "Neither a mating nor a day of birth is on record for any of them."
     assert answer.withdrawal(Medicine("pond water")).sentence == (
         "Pond water: withdrawal period not written down: ask your vet, and use neither meat nor milk meanwhile."

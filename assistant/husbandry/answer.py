@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from assistant.husbandry.feet import Share, Tally, by_finding, by_foot, worst
+from assistant.husbandry.feet import FEW, SMALL, Share, Tally, by_finding, by_foot, worst
 from assistant.husbandry.gestation import Pregnancy
 from assistant.husbandry.medicine import ASK, Withheld
 from assistant.husbandry.practice import Medicine
@@ -104,7 +104,7 @@ def related(relation: str, inbreeding: float, one: str, other: str, *, is_pair: 
     """Whether two animals are related.
 
     Args:
-        relation: what `other` is to `one`, empty if they are not near.
+        relation: what `other` is to `one`, as "dam"; empty if they are not near.
         inbreeding: coefficient of their young.
         one: what the first is called.
         other: what the second is called.
@@ -112,7 +112,7 @@ def related(relation: str, inbreeding: float, one: str, other: str, *, is_pair: 
     """
     if not inbreeding:
         return Told(f"{one} and {other} are not related as far as parents are written down.")
-    young = f"; their young would be inbred {100 * inbreeding:.3g} per cent at least" if is_pair else ""
+    young = f"; their young would be inbred {100 * inbreeding:.4g} per cent at least" if is_pair else ""
     how = f"{other} is the {relation} of {one}" if relation else f"{one} and {other} have ancestors in common"
     return Told(f"{how}{young}.")
 
@@ -123,7 +123,8 @@ def worst_feet(of: Tally, since: date) -> Told:
     found = worst(feet)
     if not of.visits:
         return Told(f"No foot is on record since {replies.dated(since)}.")
-    lines = tuple(_line(one) for one in (*feet, *by_finding(of)))
+    small = (SMALL,) if len(of.visits) < FEW else ()
+    lines = (*(_line(one) for one in (*feet, *by_finding(of))), *small)
     if found is None:
         return Told(f"Nothing was found on any foot since {replies.dated(since)}.", lines)
     here = [Share(what, len(who), found.n_examined) for (what, place), who in of.feet.items() if place == found.what]
