@@ -18,7 +18,7 @@ from textual.widgets import Static
 
 from assistant.screens.choosing import Choosing
 from assistant.screens.face import Face, PenScreen
-from assistant.screens.lines import Line, Lines
+from assistant.screens.lines import Line, Lines, column, short
 from assistant.screens.page import JOINT, Page
 from assistant.screens.review_screen import ReviewScreen
 from tests.screen_stage import filled, reviewing, words
@@ -90,6 +90,19 @@ async def test_a_text_is_scrolled_without_a_mouse() -> None:
         await pilot.press("tab", "down")
         assert pilot.app.screen.query_one(Lines).key == "2"
         assert "word 0 " in seen(pilot, Page)[0]
+
+
+@pytest.mark.parametrize(
+    ("name", "shown"),
+    [
+        ("Tansy", "Tansy           |"),
+        ("漢字", "漢字            |"),
+        ("Hedge-Woundwort of the Long Meadow", "Hedge-Woundwort of th…|"),
+        ("漢" * 20, "漢" * 10 + "…|"),
+    ],
+)
+def test_a_name_takes_the_room_that_it_has_in_a_list(name, shown) -> None:
+    assert f"{column(short(name), 16)}|" == shown
 
 
 @pytest.mark.asyncio

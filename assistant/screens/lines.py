@@ -15,6 +15,19 @@ from textual.strip import Strip
 
 from assistant.screens.scrolled import Scrolled
 
+WIDEST = 22
+"""So many cells of a name stand where something else must be seen beside it."""
+
+
+def short(name: str) -> str:
+    """A name, cut where it is longer than `WIDEST`."""
+    return name if cell_len(name) <= WIDEST else set_cell_size(name, WIDEST - 1).rstrip() + "…"
+
+
+def column(text: str, width: int) -> str:
+    """A text in at least so many cells; some letters take two."""
+    return text + " " * (width - cell_len(text))
+
 
 @dataclass(frozen=True)
 class Line:

@@ -59,7 +59,7 @@ class LiveScreen(PenScreen):
     LiveScreen.-far Keyline { display: none; }
     """
     TABLE = (
-        Key("enter", "ignore", "Send what is typed; a number alone picks that answer", "send"),
+        Key("enter", "ignore", "Send the line; a number alone is that answer", "send"),
         Key("1", "", "", "answer", "1 2 …"),
         keys.FAR,
         Key("up", "earlier", "The line typed before"),

@@ -20,14 +20,11 @@ from assistant.screens import keys
 from assistant.screens.choosing import Choice, narrowed
 from assistant.screens.face import asking
 from assistant.screens.keys import Key, Keyline
-from assistant.screens.lines import Line, Lines
+from assistant.screens.lines import Line, Lines, column, short
 from assistant.screens.listing import Listing
 from assistant.screens.over import Over
 from assistant.screens.palette import FOUND, SOUND, WITHDRAWN
 from assistant.values import Animal
-
-WIDEST = 22
-"""So many letters of a name stand in the list, that its number is seen beside it."""
 
 _STATUS_MARK = {IN_HERD: " ", SOLD: "→", DEAD: WITHDRAWN}
 
@@ -103,13 +100,12 @@ class RegisterScreen(Listing):
         number = animal.number if animal.number != animal.label else ""
         due = f" due {animal.due:%d %b}" if animal.due else ""
         away = f" {animal.status}" if animal.status != IN_HERD else ""
-        name = animal.label if len(animal.label) <= WIDEST else f"{animal.label[: WIDEST - 1]}…"
         mark = _STATUS_MARK.get(animal.status, " ")
         return Line(
             key,
             (
-                (f"{mark} {name:<16} ", tone),
-                (f"{number:<6} {animal.group}", "quiet"),
+                (f"{mark} {column(short(animal.label), 16)} ", tone),
+                (f"{column(number, 6)} {animal.group}", "quiet"),
                 (due, "asking"),
                 (away, "quiet"),
             ),
@@ -178,10 +174,10 @@ class RegisterScreen(Listing):
         if animal is None:
             return
         choices = [Choice(field, spoken(field).capitalize(), shown(animal, field)) for field in FIELDS]
-        field = await self.choosing.ask(f"What of {animal.label}?", choices)
+        field = await self.choosing.ask(f"What of {short(animal.label)}?", choices)
         if field is None:
             return
-        title = f"{spoken(field).capitalize()} of {animal.label}; nothing takes it away:"
+        title = f"{spoken(field).capitalize()} of {short(animal.label)}; nothing takes it away:"
         text = await self.typing.ask(title, shown(animal, field), may_be_empty=True)
         if text is not None:
             self._change(animal, field, text, f"{spoken(field).capitalize()} changed.")
@@ -212,7 +208,9 @@ class RegisterScreen(Listing):
         animal = self.animal
         if animal is None:
             return
-        title = f"When is {animal.label} due? A date such as 2027-03-14; nothing if she is not in kid or in lamb:"
+        title = (
+            f"When is {short(animal.label)} due? A date such as 2027-03-14; nothing if she is not in kid or in lamb:"
+        )
         text = await self.typing.ask(title, shown(animal, "due"), may_be_empty=True)
         if text is not None:
             told = f"due {text.strip()}" if text.strip() else "not in kid"

@@ -13,7 +13,7 @@ from assistant.screens import keys
 from assistant.screens.editing import words_of
 from assistant.screens.face import Player, asking
 from assistant.screens.keys import Key
-from assistant.screens.lines import Lines
+from assistant.screens.lines import Lines, short
 from assistant.screens.review_frame import ReviewFrame
 from assistant.screens.review_sheets import Sheets
 from assistant.session.review import Fact
@@ -50,7 +50,7 @@ class ReviewScreen(ReviewFrame):
         Key("space", "play", "Play the remark", "play"),
         Key("t", "type", "Type what is right", "type"),
         Key("s", "split", "Split into several", "split"),
-        Key("A", "accept_sure", "Accept what is sure of this animal: typed, or agreed on by the listeners"),
+        Key("A", "accept_sure", "Accept what is sure of this animal: not doubted"),
         Key("o", "add_other", "Add to another animal"),
         Key("left_square_bracket", "session(-1)", "The session before"),
         Key("right_square_bracket", "session(1)", "The session after"),
@@ -299,7 +299,7 @@ class ReviewScreen(ReviewFrame):
 
     async def _add(self, animal: str | None) -> None:
         label = self.reviewing.holding.label
-        parts = await self._sheets.typed(f"Add to {label(animal)}:", "", animal) if animal else None
+        parts = await self._sheets.typed(f"Add to {short(label(animal))}:", "", animal) if animal else None
         if animal and parts:
             text = ", ".join(map(words_of, parts))
             self._carry(lambda: self.reviewing.add(animal, text, parts))
