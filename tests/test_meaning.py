@@ -68,6 +68,7 @@ TABLE = [
         "too hard, leave it, do it when she's softened",
         saw(None, "hard horn") + did(None, "left alone") + later("re-trim when soft"),
     ),
+    ("trim her when it has softened", later("re-trim when soft")),
     ("extra teat", saw(None, "extra teat")),
     ("double teat", saw(None, "split teat")),
     ("blind teat on the right", saw("right teat", "blind teat")),
