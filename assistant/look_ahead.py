@@ -234,7 +234,7 @@ class LookAhead:
             for one in self._store.ask(outlook.findings, self.practice.heritable):
                 if one.what not in faults.setdefault(one.animal, []):
                     faults[one.animal].append(one.what)
-        sheep = {key for key in (*males, *females) if self.by_id[key].species is Species.SHEEP}
+        sheep = {one.id for one in self.heads if one.species is Species.SHEEP}
         return choice.choice(self.pedigree, males, females, faults, self.traits, sheep)
 
     def unwanted_daughters(self) -> tuple[tuple[str, str], ...]:
