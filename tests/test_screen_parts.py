@@ -117,6 +117,23 @@ async def test_a_line_is_not_broken_at_a_joint() -> None:
 
 
 @pytest.mark.asyncio
+async def test_what_does_not_fit_in_a_line_that_stands_in_stands_further_in() -> None:
+    async with plain() as pilot:
+        page = pilot.app.screen.query_one(Page)
+        page.show(Content("HEAD\n  short\n  " + "word " * 20 + "\n\nend"))
+        await pilot.pause()
+        rows = [row.rstrip() for row in seen(pilot, Page)]
+        n = rows.index("")
+        assert rows[:2] == ["HEAD", "  short"]
+        assert rows[2].startswith("  word")
+        assert n > 3
+        assert all(row.startswith("    word") for row in rows[3:n])
+        assert rows[n + 1] == "end"
+        assert " ".join(rows[2:n]).split() == ["word"] * 20
+        assert {strip.cell_length for strip in page._rows()} == {page.size.width}
+
+
+@pytest.mark.asyncio
 async def test_the_wheel_and_the_bar_scroll_and_leave_the_cursor() -> None:
     async with plain() as pilot:
         lines = pilot.app.screen.query_one(Lines)

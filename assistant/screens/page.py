@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import groupby
 from typing import ClassVar
 
 from rich.segment import Segment
@@ -19,6 +20,12 @@ _LETTER = "\ue000"
 
 Source: The Unicode Standard, chapter 23.5, Private-Use Characters.
 """
+
+
+def _hang(line: Content, width: int) -> int:
+    """So far in the rows after the first of a line stand: twice as far as it begins, where it has more than one."""
+    begins = len(line.plain) - len(line.plain.lstrip(" "))
+    return 2 * begins if begins and 6 * begins < width < line.cell_length else 0
 
 
 class Page(Scrolled):
@@ -65,13 +72,31 @@ class Page(Scrolled):
     def _wrap(self, width: int) -> list[Strip]:
         if width <= 0:
             return []
-        if JOINT not in self.content.plain:
-            return Visual.to_strips(self, self.content, width, None, self.visual_style, pad=True)
-        joined = Content(self.content.plain.replace(JOINT, _LETTER), list(self.content.spans))
-        strips = Visual.to_strips(self, joined, width, None, self.visual_style, pad=True)
+        rows: list[Strip] = []
+        for hang, lines in groupby(self.content.split("\n", allow_blank=True), lambda line: _hang(line, width)):
+            if not hang:
+                rows += self._broken(Content("\n").join(lines), width)
+            else:
+                for line in lines:
+                    rows += self._hung(line, hang, width)
+        return rows
+
+    def _hung(self, line: Content, hang: int, width: int) -> list[Strip]:
+        """A line that begins with spaces: what does not fit in its first row stands further in."""
+        rows = self._broken(line[hang // 2 :], width - hang)
+        first = [Segment(" " * (hang // 2), self.tone()), *rows[0], Segment(" " * (hang - hang // 2), self.tone())]
+        return [
+            Strip(first, width),
+            *(Strip([Segment(" " * hang, self.tone()), *row], width) for row in rows[1:]),
+        ]
+
+    def _broken(self, content: Content, width: int) -> list[Strip]:
+        if JOINT not in content.plain:
+            return Visual.to_strips(self, content, width, None, self.visual_style, pad=True)
+        joined = Content(content.plain.replace(JOINT, _LETTER), list(content.spans))
         return [
             Strip([Segment(text.replace(_LETTER, " "), style, control) for text, style, control in strip], width)
-            for strip in strips
+            for strip in Visual.to_strips(self, joined, width, None, self.visual_style, pad=True)
         ]
 
     def n_rows(self) -> int:
