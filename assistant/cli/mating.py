@@ -336,7 +336,7 @@ def _pair_row(ahead: LookAhead, made: Choice, at: int) -> dict[str, Any]:
             cells.append("-")
             continue
         marks = "*" * (value > limit) + "x" * made.is_refused(female, male) + "!" * (male in made.flags)
-        cells.append(f"{100 * value:.4g}{marks}")
+        cells.append(f"{100 * value:.5g}{marks}")
     return {
         "animal": ahead.label(female),
         "called": ahead.label(female) + "!" * (female in made.flags),

@@ -112,7 +112,7 @@ def related(relation: str, inbreeding: float, one: str, other: str, *, is_pair: 
     """
     if not inbreeding:
         return Told(f"{one} and {other} are not related as far as parents are written down.")
-    young = f"; their young would be inbred {100 * inbreeding:.4g} per cent at least" if is_pair else ""
+    young = f"; their young would be inbred {100 * inbreeding:.5g} per cent at least" if is_pair else ""
     how = f"{other} is the {relation} of {one}" if relation else f"{one} and {other} have ancestors in common"
     return Told(f"{how}{young}.")
 
