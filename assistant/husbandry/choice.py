@@ -81,11 +81,14 @@ def choice(
     """
     known = family_faults(of, faults)
     flags: dict[str, tuple[str, ...]] = {}
-    for key in (*males, *females):
+    marked = known.keys() | traits.keys()
+    for key in (one for one in (*males, *females) if one in marked):
         against = [DO_NOT_BREED] if DO_NOT_BREED in traits.get(key, ()) else []
         if found := (*against, *known.get(key, ())):
             flags[key] = found
-    not_again = {key: _former_sires(of, key) for key in females if ANOTHER_SIRE in traits.get(key, ())}
+    not_again = {
+        key: _former_sires(of, key) for key in females if key in marked and ANOTHER_SIRE in traits.get(key, ())
+    }
     values = kinship(of, males, females)
     is_sheep = [np.array([key in sheep for key in keys], dtype=bool) for keys in (females, males)]
     values[is_sheep[0][:, None] != is_sheep[1]] = np.nan

@@ -51,10 +51,11 @@ def kinship(of: Pedigree, males: Sequence[str], females: Sequence[str]) -> Numbe
     root = of.part(males)
     known = np.zeros(of.n)
     known[[of.place[key] for key in root.keys]] = inbreeding(root)
-    rows = np.array([of.place.get(key, of.n) for key in females], dtype=np.int64)
+    unknown = of.n
+    rows = np.array([of.place.get(key, unknown) for key in females], dtype=np.int64)
     whole = np.zeros((len(females), len(males)))
     for start in range(0, len(males), _AT_ONCE):
-        some = [of.place.get(key, of.n) for key in males[start : start + _AT_ONCE]]
+        some = [of.place.get(key, unknown) for key in males[start : start + _AT_ONCE]]
         whole[:, start : start + _AT_ONCE] = _related(of, np.array(some, dtype=np.int64), rows, known) / 2
     return whole
 
