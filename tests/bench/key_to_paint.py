@@ -49,7 +49,7 @@ IDLE_SHARE = 0.05
 
 DOWN, PAGE_DOWN, END, HOME = b"\x1b[B", b"\x1b[6~", b"\x1b[F", b"\x1b[H"
 NAMED_ESCAPE = b"\x1b[27u"
-"""Esc as terminals send it that name it; of a bare one the library waits 100 ms for what may follow."""
+"""Esc as terminals send it that name it; of a bare one it is waited 25 ms for what may follow."""
 ESCAPE, ENTER, BACK = b"\x1b", b"\r", b"\x7f"
 Cycle = Sequence[tuple[str, bytes]]
 """Keys that are pressed in turn, each with the row that it counts for; none if it only leads to the next."""
