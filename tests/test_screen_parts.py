@@ -16,12 +16,12 @@ from textual.geometry import Region
 from textual.pilot import Pilot
 from textual.widgets import Static
 
-from assistant.screens.choosing import Choosing
+from assistant.screens.choosing import Choice, Choosing
 from assistant.screens.face import Face, PenScreen
 from assistant.screens.lines import Line, Lines, column, short
 from assistant.screens.page import JOINT, Page
 from assistant.screens.review_screen import ReviewScreen
-from tests.screen_stage import filled, reviewing, words
+from tests.screen_stage import filled, reviewing, sheet_up, words
 
 N = 20_000
 SHOWN = 24
@@ -169,6 +169,28 @@ async def test_the_cursor_stays_in_sight_when_the_terminal_shrinks() -> None:
         await pilot.resize_terminal(40, 8)
         await pilot.pause()
         assert any(row.startswith("▸") for row in seen(pilot, Lines))
+
+
+@pytest.mark.asyncio
+@pytest.mark.parametrize("height", [40, 24, 12, 8])
+async def test_the_cursor_of_a_sheet_is_seen_wherever_it_goes(height) -> None:
+    async with Face(Plain).run_test(size=(80, height)) as pilot:
+        await pilot.pause(0.3)
+        sheet = pilot.app.choosing
+        choices = [Choice(str(n), f"choice {n}") for n in range(30)]
+        pilot.app.screen.run_worker(sheet.ask("Which?", choices[:1]))
+        await sheet_up(pilot)
+        await pilot.press("escape")
+        pilot.app.screen.run_worker(sheet.ask("Which?", choices, "2"))
+        await sheet_up(pilot)
+        for _ in range(4):
+            await pilot.pause()
+        lines = sheet.query_one(Lines)
+        assert lines.render_line(min(2, lines.size.height - 1)).text.startswith("▸choice 2")
+        for key in ("pagedown", "pagedown", "pagedown", "down", "pageup"):
+            await pilot.press(key)
+            rows = [lines.render_line(y).text for y in range(lines.size.height)]
+            assert [row for row in rows if row.startswith("▸")], (key, rows)
 
 
 @pytest.mark.asyncio

@@ -188,15 +188,16 @@ class Lines(Scrolled):
 
     def _follow(self) -> None:
         """The cursor is seen, with the heading right above it; before there is room for anything, nothing is."""
-        wanted = self.styles.height  # a list that has just been made higher has that size only after the next layout
-        height = int(wanted.value) if wanted is not None and wanted.is_cells else self.size.height
         if not self.size.height:
             return
         above = 1 if self._at and self._keys[self._at - 1].startswith("#") else 0
-        self.to_top(max(self._at - height + 1, min(self.top, self._at - above)))
+        self.to_top(max(self._at - self.size.height + 1, min(self.top, self._at - above)))
 
     def on_resize(self, _: Resize) -> None:
-        """The cursor stays where it is seen."""
+        """The cursor stays where it is seen; a list whose height goes by its lines shows what it can above it."""
+        height = self.styles.height
+        if height is not None and height.is_cells:
+            self.to_top(self._at - self.size.height + 1)
         self._follow()
 
     def action_move(self, by: int) -> None:
