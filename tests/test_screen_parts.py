@@ -189,6 +189,7 @@ async def test_the_cursor_of_a_sheet_is_seen_wherever_it_goes(height) -> None:
         assert lines.render_line(min(2, lines.size.height - 1)).text.startswith("▸choice 2")
         for key in ("pagedown", "pagedown", "pagedown", "down", "pageup"):
             await pilot.press(key)
+            assert lines.region.bottom < height, "all of it is seen"
             rows = [lines.render_line(y).text for y in range(lines.size.height)]
             assert [row for row in rows if row.startswith("▸")], (key, rows)
 

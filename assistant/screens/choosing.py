@@ -103,6 +103,7 @@ class Sheet(Over[str | None]):
         """Says what is asked."""
         line = self.query_one(".title", Static)
         write(line, Content(title).stylize("bold"), line.size.width or WIDTH, MOST_ROWS)
+        self.fit()
 
 
 class Choosing(Sheet):

@@ -72,7 +72,7 @@ class Face(App[int]):
     ModalScreen { align: center middle; background: $background 40%; }
     .sheet { background: $surface; border: round $primary; padding: 0 1; width: 72; max-width: 96%; height: auto;
              max-height: 90%; }
-    .sheet Lines { max-height: 14; background: $surface; }
+    .sheet Lines { background: $surface; }
     .sheet Input { border: none; height: 1; background: $panel; padding: 0 1; }
     .problem { color: $warning; height: auto; }
     """

@@ -106,7 +106,6 @@ def _own_bindings(node: DOMNode | None) -> list[Binding]:
 class KeyList(Over[None]):
     """All keys of a screen. It is made once, and lists those of another screen when it comes up again."""
 
-    CSS = "KeyList .sheet Lines { max-height: 70vh; }"
     BINDINGS: ClassVar[list[BindingType]] = [Binding("escape,enter,q,question_mark", "dismiss", "Close")]
 
     def __init__(self) -> None:
@@ -140,4 +139,5 @@ class KeyList(Over[None]):
             list(self.found), lambda words: Line(words, ((f"{self.found[words]:<18}", "strong"), (words, "plain"))), 0
         )
         lines.styles.height = max(1, len(self.found))
+        self.fit()
         lines.focus()

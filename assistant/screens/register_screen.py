@@ -263,7 +263,7 @@ class Previewing(Over[bool]):
         Key("n,escape,q", "answer(False)", "Leave the register as it is", "leaves the register as it is"),
     )
     BINDINGS: ClassVar[list[BindingType]] = keys.bindings(TABLE)
-    CSS = "Previewing .sheet { width: 96%; } Previewing .sheet Lines { max-height: 60vh; }"
+    CSS = "Previewing .sheet { width: 96%; }"
 
     def __init__(self, file: str, preview: Preview) -> None:
         super().__init__()
@@ -286,7 +286,8 @@ class Previewing(Over[bool]):
         """Fills the list."""
         steps = self._preview.steps
         lines = self.query_one(Lines)
-        lines.styles.height = max(1, min(len(steps), 14))
+        lines.styles.height = max(1, len(steps))
+        self.fit()
         lines.show([str(n) for n in range(len(steps))], self._line)
         lines.focus()
 
