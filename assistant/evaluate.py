@@ -89,6 +89,8 @@ class Score:
         right: first guess is exactly the expected meaning.
         right_labelled: every labelled slot has its value (slots only; the rule of published results).
         accepted_wrong: accepted without a question although the first guess is not right.
+        silent: accepted, and clear enough not to be said back.
+        silent_wrong: of these, those with a first guess that is not right.
         in_part: asked about, with facts that the listeners agree on and that are recorded before the answer.
         in_part_wrong: of these, those with such a fact that was not said.
         reliability: the same by how sure the listeners were of the first guess.
@@ -99,6 +101,8 @@ class Score:
     right_labelled: int = 0
     accepted: int = 0
     accepted_wrong: int = 0
+    silent: int = 0
+    silent_wrong: int = 0
     asked: int = 0
     in_part: int = 0
     in_part_wrong: int = 0
@@ -116,6 +120,8 @@ class Score:
             "right_labelled": self.right_labelled,
             "accepted": self.accepted,
             "accepted_wrong": self.accepted_wrong,
+            "silent": self.silent,
+            "silent_wrong": self.silent_wrong,
             "asked": self.asked,
             "in_part": self.in_part,
             "in_part_wrong": self.in_part_wrong,
@@ -182,6 +188,9 @@ def _count(score: Score, case: Case, verdict: Verdict, examiner: Examiner) -> No
     score.asked += verdict.decision is Decision.ASK
     score.unheard += verdict.decision is Decision.UNHEARD
     score.accepted_wrong += verdict.decision is Decision.ACCEPTED and not is_right
+    is_silent = verdict.decision is Decision.ACCEPTED and not verdict.is_close
+    score.silent += is_silent
+    score.silent_wrong += is_silent and not is_right
     if case.kind == "expect" and (facts := examiner.agreed(verdict)):
         score.in_part += 1
         score.in_part_wrong += meaning_key([*facts, *case.expected]) != meaning_key(case.expected)

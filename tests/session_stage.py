@@ -105,9 +105,9 @@ class Stage:
         assert replay(self.kept) == self.state
         return " ".join(reply.text for reply in self.replies if reply.text)
 
-    def say(self, *parts: Part, words: str = "", unplaced: str = "", wait_s: float = 20) -> str:
+    def say(self, *parts: Part, words: str = "", unplaced: str = "", wait_s: float = 20, is_close: bool = False) -> str:
         """An accepted remark."""
-        verdict = Verdict(Decision.ACCEPTED, "both agree", (words,))
+        verdict = Verdict(Decision.ACCEPTED, "both agree", (words,), is_close=is_close)
         remark = self.remark(parts, words, wait_s, verdict, unplaced)
         return self.put(Said(remark, self.resolved(parts)))
 

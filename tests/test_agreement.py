@@ -1,6 +1,7 @@
 """Verdicts from hearings: who must share a meaning before it is accepted, and what is asked otherwise."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -163,6 +164,14 @@ def test_a_rival_need_not_be_offered():
         [hearing(*NEAR_A), hearing(*NEAR_B)], meaning_of, limits=Limits(2.0, most_choices=1, trust=LIMITS.trust)
     )
     assert (result.choices, result.rivals) == (("sound",), ("sound", "scald"))
+
+
+@pytest.mark.parametrize(("next_best", "is_close"), [(-2.0, True), (-3.0, False), (-9.0, False)])
+def test_an_accepted_meaning_is_close_if_its_lead_is_small(next_best, is_close):
+    """The lead is 1.0 × the gap of one, and 0.5 × that of the other: 1.5 and 3 of at least 2 to be said by a tick."""
+    heard = [hearing(name, ("sound", -1), ("scald", next_best)) for name in ("a", "b")]
+    result = verdict(heard, meaning_of, limits=replace(LIMITS, silent_lead=2.0))
+    assert (result.decision, result.is_close) == (ACCEPTED, is_close)
 
 
 def test_unlikely_words_are_asked():

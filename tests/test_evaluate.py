@@ -76,6 +76,17 @@ def test_facts_recorded_before_the_answer_are_counted(agreed, counts) -> None:
     assert (score.in_part, score.in_part_wrong) == counts
 
 
+@pytest.mark.parametrize(
+    ("heard", "is_close", "counts"),
+    [("x", False, (1, 0)), ("y", False, (1, 1)), ("x", True, (0, 0)), ("y", True, (0, 0))],
+)
+def test_what_is_said_back_is_not_silent(heard, is_close, counts) -> None:
+    judged = Verdict(Decision.ACCEPTED, "", (heard,), is_close=is_close)
+    judge = Examiner(lambda sound: judged, lambda case, words: words, lambda kind, value: str(value))
+    score = evaluate([(Case("a.wav", "words", "x"), SOUND)], judge)
+    assert (score.silent, score.silent_wrong, score.accepted) == (*counts, 1)
+
+
 def test_times_are_quantiles_and_a_share_of_the_sound() -> None:
     flat = evaluate([(Case("a.wav", "words", "x"), SOUND)] * 4, examiner(Decision.ACCEPTED, "x")).flat()
     assert flat["n"] == 4

@@ -413,3 +413,21 @@ def test_skipping_an_animal_that_is_done_leaves_it_done() -> None:
     stage.say(it("Tansy"))
     stage.say(cmd("skip"))
     assert (stage.state.done, stage.state.skipped) == (("a1",), {})
+
+
+CLOSE = [
+    # how much is said back, whether another reading was close, what is said to a finding and to a measure
+    (Policy.NORMAL, False, "", ""),
+    (Policy.NORMAL, True, "Left hind crack, left hind trimmed.", "Five."),
+    (Policy.CAREFUL, True, "Left hind crack, left hind trimmed.", "Five."),
+    (Policy.QUICK, True, "", ""),
+]
+
+
+@pytest.mark.parametrize(("policy", "is_close", "finding", "value"), CLOSE)
+def test_what_another_reading_was_close_to_is_said_back(policy, is_close, finding, value) -> None:
+    stage = Stage(policy=policy)
+    stage.say(it("Tansy"))
+    assert stage.say(found(LH, "crack"), did(LH, "trimmed"), is_close=is_close) == finding
+    assert stage.say(measure("condition", 5), is_close=is_close) == value
+    assert len(stage.entries()) == 3

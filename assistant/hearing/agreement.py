@@ -52,6 +52,7 @@ class Limits:
 
     Attributes:
         least_lead: a meaning that not all heard as the best must be this much likelier than the next, in natural log.
+        silent_lead: one that is accepted with less is close: it is said back.
         most_against: a listener seconds a meaning that it holds for at most this much less likely than its best.
         accept_alone: whether one listener is enough where there is only one.
         most_choices: how many choices a question has at most.
@@ -59,6 +60,7 @@ class Limits:
     """
 
     least_lead: float = 4.0
+    silent_lead: float = 8.0
     most_against: float = 1.0
     accept_alone: bool = False
     most_choices: int = 4
@@ -129,7 +131,8 @@ def verdict(
         reason = "what was heard is unlikely"
     if reason is not None:
         return Verdict(Decision.ASK, reason, words, given, sureness, _rivals(heard, likelihoods, limits))
-    return Verdict(Decision.ACCEPTED, _agreed(heard, best, limits), words[:1], given, sureness)
+    is_close = lead < limits.silent_lead
+    return Verdict(Decision.ACCEPTED, _agreed(heard, best, limits), words[:1], given, sureness, is_close=is_close)
 
 
 def _by_meaning(hearing: Hearing, meaning_of: MeaningOf, limits: Limits) -> _Heard:

@@ -193,7 +193,7 @@ def _changed(turn: Turn, part: Part) -> list[str]:
 
 
 def _tell(turn: Turn, done: Sequence[Part], remarks: Sequence[str], *, aloud: bool) -> None:
-    """A tick, or what was recorded: all of it if careful, only follow-ups with a day otherwise."""
+    """A tick, or what was recorded: all of it if careful or asked for, only follow-ups with a day otherwise."""
     policy = turn.state.policy
     if aloud and len(done) == 1 and isinstance(done[0], MeasurePart):
         text = f"{replies.sentence_case(replies.value(done[0].value))}."

@@ -10,7 +10,7 @@ from assistant.session.events import Ended, Event, Kept, RemarkKept, Resumed, Sa
 from assistant.session.finish import finish
 from assistant.session.in_part import ask_which
 from assistant.session.replies import Reply, ReplyKind
-from assistant.session.state import QuestionKind, SessionState
+from assistant.session.state import Policy, QuestionKind, SessionState
 from assistant.session.turn import Source, Turn
 from assistant.session.world import World
 from assistant.values import CommandPart, Decision, Remark
@@ -147,4 +147,6 @@ def _new_remark(turn: Turn, said: Said, readings: list[Remark]) -> None:
         if may_be_name(turn, remark, said.animals):
             turn.doubt(remark.id, {remark.meaning.unplaced: said.animals[remark.meaning.unplaced]})
         close_place(turn, [remark])
-    carry_out(turn, Source(remark.id, remark.by, said.animals), remark.meaning.parts)
+    # A tick is for what cannot well be anything else; what is said back the keeper can put right at once.
+    aloud = remark.verdict is not None and remark.verdict.is_close and turn.state.policy is not Policy.QUICK
+    carry_out(turn, Source(remark.id, remark.by, said.animals), remark.meaning.parts, aloud=aloud)

@@ -132,6 +132,7 @@ class Verdict:
         sureness: probability of the first choice, as the scores of the listeners have it.
         rivals: if asked, the readings that stand against each other, as words: those not much less likely than the
             first. What all of them have in common is agreed on. None if fewer than two listeners hold one of them.
+        is_close: if accepted, whether another reading was not far behind: then the keeper should hear what was taken.
     """
 
     decision: Decision
@@ -140,3 +141,4 @@ class Verdict:
     hearings: tuple[Hearing, ...] = ()
     sureness: float | None = None
     rivals: tuple[str, ...] = ()
+    is_close: bool = False

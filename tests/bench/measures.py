@@ -51,6 +51,8 @@ def _remarks(which: str, asked: Asked) -> Figures:
         found |= {
             f"{name} wrong": percent(heard.accepted_wrong, heard.n),
             f"{name} accepted": percent(heard.accepted, heard.n),
+            f"{name} accepted and not said back": percent(heard.silent, heard.n),
+            f"{name} wrong and not said back": percent(heard.silent_wrong, heard.n),
             f"{name} right": percent(heard.right, heard.n),
             f"{name} recorded in part before the answer": percent(heard.in_part, heard.n),
             f"{name} recorded in part and wrong": percent(heard.in_part_wrong, heard.n),
