@@ -22,7 +22,8 @@ from assistant.screens.face import Face, Look
 from assistant.screens.keys import key_name
 from assistant.screens.letters import large
 from assistant.screens.live_screen import LiveScreen, meant
-from assistant.screens.live_view import Listening, LiveView, Spoken
+from assistant.screens.live_view import Listening, LiveView, Spoken, spoken
+from assistant.screens.palette import KEPT, SOUND
 from assistant.screens.plan import drawn, in_words, plan
 from assistant.screens.review_screen import ReviewScreen
 from assistant.screens.session_link import Going, Link
@@ -248,6 +249,14 @@ async def test_every_size_shows_the_animal_and_the_question(size) -> None:
 
 
 # ---------------------------------------------------------------------------------------------------- a whole session
+
+
+def test_what_is_said_while_paused_is_kept_and_not_on_record(tmp_path: Path) -> None:
+    stage = Stage(tmp_path)
+    lines = ("tansy", "left hind crack", "pause", "right hind crack", "carry on", "right hind crack")
+    marks = [spoken(stage.hear(line, second=[line])).mark for line in lines]
+    assert marks == [SOUND, SOUND, SOUND, KEPT, SOUND, SOUND]
+    assert len(stage.recorded("a1")) == 2
 
 
 def going(stage: Stage, sounds: list[tuple[str, ...]]) -> Going:

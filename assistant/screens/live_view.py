@@ -154,8 +154,11 @@ def _mark(outcome: Outcome) -> str:
     verdict = outcome.remark.verdict
     if ReplyKind.ASKING in kinds:
         return ASKING
-    is_unheard = verdict is not None and verdict.decision is not Decision.ACCEPTED and not outcome.entries
-    return KEPT if ReplyKind.NOT_UNDERSTOOD in kinds or is_unheard else SOUND
+    if outcome.entries:
+        return KEPT if ReplyKind.NOT_UNDERSTOOD in kinds else SOUND
+    # What was said while paused, or is understood too late, gets no answer, not even a tick.
+    is_heard = verdict is None or verdict.decision is Decision.ACCEPTED
+    return SOUND if is_heard and kinds and ReplyKind.NOT_UNDERSTOOD not in kinds else KEPT
 
 
 STATE_WORD = {SOUND: "heard", ASKING: "asking", KEPT: "kept for review", FOUND: "found", SO_FAR: "not over yet"}
