@@ -286,6 +286,8 @@ def test_sentences_of_who_may_not_go() -> None:
     assert answer.shut_out(found[:1], name).sentence == "Tansy, condition 2, below 2.5."
     assert answer.shut_out(found[4:], name).sentence == "Nothing is on record against any of them."
     assert answer.shut_out([], name).sentence == "There are no females in the herd."
+    held = Readiness(found[0].animal, ("still in withdrawal, free from 2026-11-30",), ())
+    assert answer.shut_out([held], name).sentence == "Tansy, still in withdrawal."
 
 
 def test_sentences_of_births_medicines_families_and_feet() -> None:

@@ -69,6 +69,7 @@ TABLE = [
         saw(None, "hard horn") + did(None, "left alone") + later("re-trim when soft"),
     ),
     ("trim her when it has softened", later("re-trim when soft")),
+    ("check when it has softened", later("re-trim when soft")),
     ("extra teat", saw(None, "extra teat")),
     ("double teat", saw(None, "split teat")),
     ("blind teat on the right", saw("right teat", "blind teat")),

@@ -14,7 +14,7 @@ from assistant.husbandry.practice import Medicine
 from assistant.husbandry.readiness import Readiness
 from assistant.session import replies
 
-_DAY = re.compile(r",? (?:on|from|since|due) \d{4}-\d\d-\d\d")
+_DAY = re.compile(r",? (?:on|free from|from|since|due) \d{4}-\d\d-\d\d")
 
 Name = Callable[[str], str]
 """Gives what an animal is called, by its id."""
