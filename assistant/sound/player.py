@@ -93,7 +93,7 @@ class Player:
             device = chosen(loudspeakers(self._backends), self._wanted, "loudspeaker")
             self._device = self._started(device)
         except (BadDevice, miniaudio.MiniaudioError) as error:
-            self.note = f"Nothing can be said aloud: {error.args[0]}"
+            self.note = f"Nothing can be played: {error.args[0]}"
             _log.info("%s", self.note)
             return
         self.note = ""
