@@ -446,7 +446,7 @@ def test_another_program_on_the_same_session_is_told(stage) -> None:
 
 
 def test_a_missing_loudspeaker_is_noted(stage) -> None:
-    stage.mouth.note = "Nothing can be said aloud: there is no loudspeaker."
+    stage.mouth.note = "Nothing can be played: there is no loudspeaker."
     stage.run(stage.says("tansy"))
     assert [what.text for what in stage.of(Noted)] == [stage.mouth.note]
     assert stage.words == ["tansy"]
