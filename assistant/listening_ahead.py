@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from contextlib import AbstractContextManager, nullcontext
 from functools import partial
 
-from assistant.listening_process import Prepared
+from assistant.listening_process import Prepared, be_sparing
 
 
 def prepared(names: Sequence[str] | None = None, workers: int | None = None) -> AbstractContextManager[Prepared | None]:
@@ -16,6 +16,7 @@ def prepared(names: Sequence[str] | None = None, workers: int | None = None) -> 
         names: listeners; None for all that can run here.
         workers: processes that will listen; one if left out.
     """
+    be_sparing()  # before threads begin, each of which would have memory of its own
     return Prepared(partial(_load, names)) if (workers or 1) == 1 else nullcontext()
 
 

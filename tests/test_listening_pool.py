@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ctypes
 import multiprocessing
 import os
 import signal
@@ -214,3 +215,36 @@ def is_running(process: int) -> bool:
         return False
     state = Path(f"/proc/{process}/stat")
     return not state.exists() or state.read_text().rpartition(")")[2].split()[0] != "Z"
+
+
+HEAPS = """
+import ctypes, sys, tempfile, threading
+from assistant.listening_process import be_sparing
+if sys.argv[1] == "sparing":
+    be_sparing()
+library = ctypes.CDLL(None)
+library.malloc.restype = library.fopen.restype = ctypes.c_void_p
+together = threading.Barrier(4)
+def ask():
+    together.wait()
+    library.malloc(5000)
+    together.wait()
+threads = [threading.Thread(target=ask) for _ in range(4)]
+for thread in threads:
+    thread.start()
+for thread in threads:
+    thread.join()
+with tempfile.NamedTemporaryFile() as file:
+    stream = ctypes.c_void_p(library.fopen(file.name.encode(), b"w"))
+    library.malloc_info(0, stream)
+    library.fclose(stream)
+    print(file.read().count(b"<heap nr="))
+"""
+
+
+@pytest.mark.skipif(not hasattr(ctypes.CDLL(None), "malloc_info"), reason="the C library of Linux alone can tell")
+@pytest.mark.parametrize(("how", "is_one"), [("sparing", True), ("as usual", False)])
+def test_a_sparing_process_has_one_heap_for_all_its_threads(how: str, is_one: bool) -> None:
+    words = [sys.executable, "-c", HEAPS, how]
+    told = subprocess.run(words, capture_output=True, text=True, check=True).stdout
+    assert (int(told) == 1) == is_one
