@@ -2,9 +2,9 @@
 
 Run by hand: python tests/bench/key_to_paint.py [--animals 1000] [--entries 20000] [--keys 40] [--only review]
 
-A real pseudo-terminal of 120×40 is typed into; each kind of key is a row, printed once it is had. Beside the clock
-it counts how long the thread that takes keys and draws had a processor for each key: what a machine with nothing else
-to do would need.
+A real pseudo-terminal of 120×40 is typed into; each kind of key is a row, printed once it is had. Before the rows of a
+screen stands how long it took to come up, by the clock. Beside the clock of a key it counts how long the thread that
+takes keys and draws had a processor: what a machine with nothing else to do would need.
 """
 
 from __future__ import annotations
@@ -147,6 +147,7 @@ class Screen:
         import termios
 
         self._last = b""
+        self._began = time.perf_counter()
         self.pid, self.fd = pty.fork()
         if self.pid == 0:
             os.environ.update(TERM="xterm-256color", COLUMNS="120", LINES="40")
@@ -167,6 +168,15 @@ class Screen:
                 raise SystemExit(f"the program was left; the last that it wrote: {told}") from error
             last = time.perf_counter()
         return last - began
+
+    def seen_s(self, text: str) -> float:
+        """When a text has been drawn, in seconds since the program was begun."""
+        so_far = b""
+        while text.encode() not in so_far:
+            if not select.select([self.fd], [], [], 20)[0]:
+                raise SystemExit(f"{text!r} was not drawn; what was: {so_far.decode(errors='replace')}")
+            so_far += os.read(self.fd, 1 << 20)
+        return time.perf_counter() - self._began
 
     def processor_s(self) -> float:
         """How long the thread that takes keys and draws had a processor, in seconds."""
@@ -225,6 +235,8 @@ def every_row(store: Path, n_keys: int, only: str) -> Iterator[tuple[str, list[t
         if only not in name:
             continue
         screen = Screen(store, words)
+        for what, text in (("first paint", "One moment"), ("all that it shows at first", "all keys")):
+            click.echo(f"{name + ': ' + what:38} {1000 * screen.seen_s(text):9.0f}")
         ready(screen)
         for cycle in cycles:
             for row, times in measured(screen, cycle, n_keys).items():

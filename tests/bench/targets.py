@@ -36,6 +36,8 @@ class Target:
 TARGETS = (
     Target("farm quiet wrong", "accepted without a question and wrong, quiet", 0.2, "%", True),
     Target("farm 15 dB wrong", "the same in barn noise at 15 dB", 0.2, "%", True),
+    Target("farm quiet wrong and not said back", "of these, not even said back, quiet", 0.2, "%", True),
+    Target("farm 15 dB wrong and not said back", "the same at 15 dB", 0.2, "%", True),
     Target("farm quiet accepted", "accepted without a question, quiet", 92, "%", False),
     Target("farm 15 dB accepted", "the same at 15 dB", 80, "%", False),
     Target("farm quiet right", "right meaning at first guess, quiet", 99, "%", False),
