@@ -13,12 +13,12 @@ from pathlib import Path
 from typing import Any
 
 from assistant.evaluate import Examiner
-from assistant.hearing.agreement import Limits, verdict
+from assistant.hearing.agreement import verdict
 from assistant.values import HeardWord, Hearing, Reading, Sound, Verdict
 
 
-def keeping(examiner: Examiner, file: Path, limits: Limits | None = None) -> Examiner:
-    """The examiner, with what it hears kept in a file and taken from there; `limits` are those of the verdict."""
+def keeping(examiner: Examiner, file: Path) -> Examiner:
+    """The examiner, with what it hears kept in a file and taken from there."""
     lines = file.read_text(encoding="utf-8").splitlines() if file.exists() else []
     heard = {line["sound"]: _hearings(line["hearings"]) for line in map(json.loads, lines)}
 
@@ -28,7 +28,7 @@ def keeping(examiner: Examiner, file: Path, limits: Limits | None = None) -> Exa
             heard[digest] = examiner.judge(sound).hearings
             with file.open("a", encoding="utf-8") as kept:
                 kept.write(json.dumps({"sound": digest, "hearings": [asdict(one) for one in heard[digest]]}) + "\n")
-        return verdict(heard[digest], examiner.meaning_of, limits=limits)
+        return verdict(heard[digest], examiner.meaning_of)
 
     return replace(examiner, judge=judge)
 
