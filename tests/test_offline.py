@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import io
+import os
 import socket
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -47,3 +50,15 @@ def test_a_session_from_sound_and_from_the_keyboard_needs_no_network(tmp_path, m
     capsys.readouterr()
     assert run([*store, "summary"]) == ExitStatus.OK
     assert "left hind: crack" in capsys.readouterr().out
+
+
+def test_the_runtime_of_the_models_writes_no_identifier_to_send(tmp_path) -> None:
+    """Its uploader passes the doors of Python by; before it sends anything, it writes a folder into the home folder."""
+    pytest.importorskip("onnxruntime")
+    pytest.importorskip("moonshine_voice")
+    # Without what would keep it quiet by itself: its own variables and those of continuous integration.
+    env = {name: os.environ[name] for name in ("PATH", "PYTHONPATH") if name in os.environ}
+    program = "from assistant.hearing.moonshine_model import load_model; load_model()"
+    home = {"HOME": str(tmp_path), "XDG_CACHE_HOME": str(tmp_path / "cache")}
+    subprocess.run([sys.executable, "-c", program], env={**env, **home}, check=True, timeout=60)
+    assert list(tmp_path.iterdir()) == []

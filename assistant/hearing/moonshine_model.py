@@ -135,6 +135,7 @@ def _session(path: Path) -> Any:
         import onnxruntime
     except ImportError as error:
         raise ListenerMissing(f"Moonshine needs the package onnxruntime: {error}. Install it.") from error
+    onnxruntime.disable_telemetry_events()  # Windows does not ask the variable that `assistant` sets
     options = onnxruntime.SessionOptions()
     options.intra_op_num_threads = options.inter_op_num_threads = 1
     options.enable_cpu_mem_arena = False  # it keeps as much as the longest sound ever took

@@ -59,6 +59,7 @@ class HibariVoice:
             raise LibraryMissing(
                 "There is no voice: replies are tones. Install one with: pip install 'handling-assistant[voice]'"
             ) from error
+        onnxruntime.disable_telemetry_events()  # Windows does not ask the variable that `assistant` sets
         # The library offers no choice here: it would hold all its word lists unpacked at once.
         packed, sparing = partial(_packed, g2p._load_json), partial(_sparing, onnxruntime.SessionOptions)
         with _instead(onnxruntime, "SessionOptions", sparing), _instead(g2p, "_load_json", packed):
