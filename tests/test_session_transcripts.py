@@ -372,6 +372,15 @@ def test_finish_sums_up_and_nothing_is_taken_afterwards() -> None:
     assert stage.say(it("Tansy")) == "The session is over. Kept for later."
 
 
+@pytest.mark.parametrize("end", [lambda stage: stage.say(cmd("finish")), lambda stage: stage.put(Ended(stage.now))])
+def test_the_last_animal_of_which_done_was_said_is_done_when_the_session_ends(end) -> None:
+    stage = on_table()
+    stage.say(found(LH, "crack"))
+    assert stage.say(cmd("done")).startswith("Tansy done. Left fore,")
+    assert end(stage) == "Session finished. One done."
+    assert stage.state.done == ("a1",)
+
+
 def test_ending_from_outside_puts_the_open_question_off() -> None:
     stage = on_table()
     stage.say(did(None, "trimmed"))

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from statistics import median
 
 from assistant.session import replies
-from assistant.session.events import Finished
-from assistant.session.state import SessionState
+from assistant.session.events import AnimalLeft, Finished
+from assistant.session.state import Outcome, OutcomeKind, SessionState
 from assistant.session.turn import Turn
 
 ENOUGH_DONE = 3
@@ -47,7 +47,12 @@ def progress(state: SessionState) -> Progress:
 
 
 def finish(turn: Turn, remark: str = "") -> None:
-    """Ends the session and says what it came to and what is open."""
+    """Ends the session and says what it came to and what is open.
+
+    An animal of which "done" was said, and answered with what was not mentioned, is done: nothing more came of it.
+    """
+    if turn.state.animal and turn.state.table.gaps is not None:
+        turn.emit(AnimalLeft(turn.time, turn.state.animal, Outcome(OutcomeKind.DONE), remark))
     turn.emit(Finished(turn.time, remark))
     state = turn.state
     far = progress(state)
