@@ -54,6 +54,7 @@ PLACES = {
     "mouth": "mouth",
     "coat": "coat",
 }
+WHOLE = "whole animal"
 PARTS = "between the claws|inner claw|outer claw|toe|heel|sole|wall|white line"
 TABLE = [
     ("left hind hollow wall trimmed", saw("LH", "hollow wall") + did("LH", "trimmed")),
@@ -91,6 +92,11 @@ TABLE = [
     ("right hind badly overgrown", saw("RH", "overgrown", grade="severe")),
     ("right hind moderate scald", saw("RH", "scald", grade="moderate")),
     ("left hind treated with Alamycin", did("LH", "treated", medicine="Alamycin")),
+    ("both hinds scald treated with Alamycin", saw("hinds", "scald") + did(WHOLE, "treated", medicine="Alamycin")),
+    (
+        "both hinds scald treated with terramycin spray",
+        saw("hinds", "scald") + did("hinds", "treated", medicine="terramycin spray"),
+    ),
     ("hollow wall left hind", saw("LH", "hollow wall")),
     ("scald between the claws left hind", saw("LH", "scald", BETWEEN)),
     ("hollow wall on the left hind, cut out", saw("LH", "hollow wall") + did("LH", "cut out")),
@@ -203,6 +209,9 @@ def test_every_part_of_a_foot(part):
         ("cough", "whole animal"),
         ("runny eye", "whole animal"),
         ("left hind lame", "left hind"),
+        ("treated", "left hind"),
+        ("treated with terramycin spray", "left hind"),
+        ("treated with Alamycin", "whole animal"),
     ],
 )
 def test_an_open_foot_is_no_place_for_what_is_elsewhere(text, place):

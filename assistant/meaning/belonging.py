@@ -50,6 +50,8 @@ _ONLY_FEET = frozenset(
         "foot bathed",
     )
 )
+_PUT_ON = frozenset(("spray", "aerosol", "ointment", "cream", "salve", "balm", "gel", "foam", "bath", "footbath"))
+"""Words in the name of a medicine that is put on the place itself (common usage, no source)."""
 
 
 def places_in(place: str) -> tuple[str, ...]:
@@ -76,3 +78,8 @@ def fitted(finding: str, place: str | None, part: str | None) -> str:
     if finding == "lump" and part == BETWEEN:
         return "growth"
     return _AT_PLACE.get((finding, place or ""), finding)
+
+
+def is_put_on(medicine: str) -> bool:
+    """Whether a medicine's name says that it is put on a place; any other is the animal's, whatever foot is open."""
+    return not _PUT_ON.isdisjoint(medicine.casefold().split())

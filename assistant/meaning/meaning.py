@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from assistant.grammar import Tag, TaggedReading
-from assistant.meaning.belonging import PARTS_OF_FOOT, fitted, home, places_in
+from assistant.meaning.belonging import PARTS_OF_FOOT, fitted, home, is_put_on, places_in
 from assistant.meaning.order import places_first
 from assistant.values import (
     FEET,
+    WHOLE_ANIMAL,
     ActionPart,
     AnimalPart,
     CommandPart,
@@ -29,6 +30,9 @@ from assistant.values import (
 
 _CLOSING = frozenset(("next", "done", "skip", "finish"))
 """Commands after which no place is open, since the animal goes or another comes."""
+
+_ARGUMENTS = frozenset(("place", "finding", "action", "animal", "either", "medicine"))
+"""Slots that belong to a question while it is the last thing said."""
 
 
 def meaning(reading: TaggedReading, scope: Scope) -> tuple[Meaning, Scope]:
@@ -54,16 +58,17 @@ class Assembly:
         self.scope = Scope((), scope.places[0]) if lone_part else scope
         self._is_new = False  # a place or part was said and nothing yet belongs to it
         self._is_said = False  # the open place was said in this reading
+        self._is_at_once = False  # the latest action came right after its place
         self._joins = False
         self._grade: Grade | None = None
         self._last: tuple[int, int] | None = None  # the parts that the latest finding or action was shared out to
         self._number: float | None = None
-        self._question = ""
 
     def take(self, tag: Tag) -> None:
         """The next tag."""
-        if self._question and tag.slot in ("place", "finding", "action", "animal", "either", "medicine"):
-            self._ask(tag)
+        asked = self.parts[-1] if self.parts else None
+        if isinstance(asked, QuestionPart) and tag.slot in _ARGUMENTS:
+            self._ask(asked, tag)
             return
         if tag.slot not in ("place", "and", "part", "finding", "action", "either", "grade"):
             self._settle_unless(tag.slot)
@@ -124,6 +129,7 @@ class Assembly:
         self._share(found)
 
     def _take_action(self, value: str) -> None:
+        self._is_at_once = self._is_new
         self._share([ActionPart(place, value, part) for place, part in self._places(value)])
 
     def _take_either(self, _: str) -> None:
@@ -132,7 +138,15 @@ class Assembly:
         self._take_action("trimmed") if is_foot else self._take_finding("wound")
 
     def _take_medicine(self, value: str) -> None:
+        """A medicine is the whole animal's, unless it is put on, or was said of the place at once."""
         self._change(medicine=value)
+        if self._last is not None and not (self._is_at_once or is_put_on(value)):
+            start, end = self._last
+            self.parts[start:end] = dict.fromkeys(
+                replace(part, place=WHOLE_ANIMAL, part=None)  # type: ignore[type-var]
+                for part in self.parts[start:end]
+            )
+            self._last = (start, start + 1)
 
     def _places(self, name: str) -> list[tuple[str | None, str | None]]:
         found: list[tuple[str | None, str | None]] = []
@@ -173,15 +187,16 @@ class Assembly:
     def _take_add(self, value: str) -> None:
         self._number = (self._number or 0.0) + float(value)
         whole = int(self._number) if self._number == int(self._number) else self._number
-        match self.parts[-1]:
-            case MeasurePart(measure=name):
+        match self.parts[-1:]:
+            case [MeasurePart(measure=name)]:
                 self.parts[-1] = MeasurePart(name, whole)
-            case FollowUpPart(follow_up=name):
+            case [FollowUpPart(follow_up=name)]:
                 self.parts[-1] = FollowUpPart(name, int(self._number))
 
     def _take_unit(self, value: str) -> None:
-        if isinstance(last := self.parts[-1], FollowUpPart) and last.days is not None:
-            self.parts[-1] = FollowUpPart(last.follow_up, last.days * int(value))
+        match self.parts[-1:]:
+            case [FollowUpPart(follow_up=name, days=int(days))]:
+                self.parts[-1] = FollowUpPart(name, days * int(value))
 
     def _take_trait(self, value: str) -> None:
         self.parts.append(TraitPart(value))
@@ -211,16 +226,15 @@ class Assembly:
                 return
 
     def _take_question(self, value: str) -> None:
-        self._question = value
         self.parts.append(QuestionPart(value))
 
-    def _ask(self, tag: Tag) -> None:
-        """An argument of the question; a set of places asks once for each."""
+    def _ask(self, asked: QuestionPart, tag: Tag) -> None:
+        """An argument of the question, which is asked once for each of several places."""
         slot, value = ("action", "trimmed") if tag.slot == "either" else (tag.slot, tag.value)
-        asked = self.parts[-1]
-        if slot == "place" and isinstance(asked, QuestionPart):
-            self.parts[-1:] = [replace(asked, place=place) for place in places_in(value)]
-        elif slot == "animal" and isinstance(asked, QuestionPart) and asked.animal is not None:
+        if slot == "place":
+            before = [asked] if asked.place else []
+            self.parts[-1:] = [*before, *(replace(asked, place=place) for place in places_in(value))]
+        elif slot == "animal" and asked.animal is not None:
             self.parts[-1] = replace(asked, other=value)
         else:
-            self.parts[-1] = replace(asked, **{slot: value})  # type: ignore[type-var]
+            self.parts[-1] = replace(asked, **{slot: value})
