@@ -64,7 +64,16 @@ def test_each_form_comes_once():
 
 
 @pytest.mark.parametrize(
-    ("name", "words"), [("Tansy", "tansy"), ("O'Hara", "o'hara"), ("Ash-Key 3", "ash key three"), ("—", "")]
+    ("name", "words"),
+    [
+        ("Tansy", "tansy"),
+        ("O'Hara", "o'hara"),
+        ("Ash-Key 3", "ash key three"),
+        ("Ash ３", "ash three"),
+        ("Ash ٤١", "ash four one"),
+        ("Benoi\u0302te", "beno\u00eete"),
+        ("—", ""),
+    ],
 )
 def test_names_as_words(name, words):
     assert spoken_name(name) == words

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 from herd import grammar
-from meaning_table import did, later, saw
+from meaning_table import asks, did, later, measure, order, saw
 
-from assistant.meaning.typed import understand
-from assistant.values import AnimalPart, Scope
+from assistant.meaning.typed import MOST_WORDS, understand
+from assistant.values import AnimalPart, Meaning, Scope
 
 LH = Scope(("left hind",))
 
@@ -123,3 +125,45 @@ def test_strange_words_are_kept():
     found, _ = understand("left hind hollow wall, xyzzy, trimmed", grammar(), Scope())
     assert [part.flat() for part in found.parts] == saw("LH", "hollow wall") + did("LH", "trimmed")
     assert found.unplaced == "xyzzy"
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        (
+            "left hind crack, who is left, weight fifty kilos, right hind trimmed",
+            saw("LH", "crack") + asks("who is left") + measure("weight", 50) + did("RH", "trimmed"),
+        ),
+        (
+            "okay, where are we, scratch that, left fore scald",
+            asks("where am i") + order("scratch") + saw("LF", "scald"),
+        ),
+        (
+            "sound, until when is her milk withheld, vet to look, both fores trimmed",
+            saw("LH", "sound") + asks("withheld") + later("vet") + did("fores", "trimmed"),
+        ),
+    ],
+)
+def test_a_question_is_over_when_something_else_is_said(text, expected):
+    found, _ = understand(text, grammar(), LH)
+    assert ([part.flat() for part in found.parts], found.unplaced) == (expected, "")
+
+
+def test_a_question_about_several_places_asks_about_each():
+    found, _ = understand("what did she have on both fores and the left hind", grammar(), Scope())
+    assert [part.flat() for part in found.parts] == [
+        {"question": "history", "place": place} for place in ("left fore", "right fore", "left hind")
+    ]
+
+
+def test_phrases_in_any_row_have_a_meaning():
+    rng = random.Random(3)
+    for _ in range(150):
+        phrases = [" ".join(grammar().sample(rng, rng.choice(["phrase", "remark"]))[0]) for _ in range(4)]
+        found, _ = understand(", ".join(phrases), grammar(), LH)
+        assert found.parts or found.unplaced
+
+
+def test_a_pasted_page_is_no_remark():
+    page = "trimmed " * (MOST_WORDS + 1)
+    assert understand(page, grammar(), LH) == (Meaning((), page.strip()), LH)

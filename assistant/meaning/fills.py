@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import product
@@ -87,9 +88,15 @@ def _cardinals(digits: str) -> Iterator[str]:
         yield " ".join(head) + joint + tail
 
 
+def plain_letters(text: str) -> str:
+    """The text in small letters, an accent and its letter as one character, the digits of any script as 0 to 9."""
+    composed = unicodedata.normalize("NFC", text.casefold())
+    return composed if composed.isascii() else "".join(str(unicodedata.decimal(one, one)) for one in composed)
+
+
 def spoken_name(name: str) -> str:
     """A name as words of the grammar: lower case, digits spelled, no punctuation but apostrophes inside words."""
-    words = re.findall(r"\d+|[^\W\d_]+(?:['’][^\W\d_]+)*", name.casefold())
+    words = re.findall(r"\d+|[^\W\d_]+(?:['’][^\W\d_]+)*", plain_letters(name))
     return " ".join(spoken_numbers(word)[0] if word[0].isdecimal() else word.replace("’", "'") for word in words)
 
 

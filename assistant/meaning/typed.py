@@ -28,6 +28,9 @@ _SHORT = range(3, _SHORTEST)
 _MOST_TRIED = 64
 """Ways to mend the short words of a remark that are tried."""
 
+MOST_WORDS = 100
+"""A line of more words is no remark but something that was pasted, and would take minutes to read."""
+
 _NOTE = re.compile(
     r"^\s*(?:(?:take|make)\s+a\s+)?(?:note|remember)\b(?:\s+that\b)?[\s:,.-]*(?P<note>.*)$", re.IGNORECASE | re.DOTALL
 )
@@ -142,6 +145,8 @@ def understand(text: str, grammar: Grammar, scope: Scope) -> tuple[Meaning, Scop
     if found := _NOTE.match(text):
         return Meaning((CommandPart("note", note=found["note"].strip() or None),)), scope
     words = words_of(text)
+    if len(words) > MOST_WORDS:
+        return Meaning((), " ".join(words)), scope
     is_question = text.rstrip().endswith("?")
     as_typed = understand_words(words, grammar, scope, is_question=is_question)
     mended = _short_mended(_mended(words, grammar), grammar) if as_typed[0].unplaced else words

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 
-from assistant.meaning.fills import spoken_numbers
+from assistant.meaning.fills import plain_letters, spoken_numbers
 
 ABBREVIATIONS = {
     "lf": "left fore",
@@ -63,8 +62,7 @@ def words_of(text: str) -> tuple[str, ...]:
 
 
 def _plain(text: str) -> str:
-    text = "".join(str(unicodedata.decimal(letter, letter)) for letter in text.casefold())
-    text = text.replace("’", "'").replace("`", "'")
+    text = plain_letters(text).replace("’", "'").replace("`", "'")
     text = re.sub(r"(\d),(\d)", r"\1.\2", text)
     text = re.sub(r"(\d)\s*/\s*5\b", r"\1", text)
     # Dashes join words that the grammar has apart: "re-check" is one word, "under-run" two.
