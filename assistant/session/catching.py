@@ -32,9 +32,7 @@ def catch(turn: Turn, source: Source, part: AnimalPart, rest: tuple[Part, ...], 
     Returns:
         Whether an animal is on the table now; if not, a question is open that `rest` waits for.
     """
-    ids = source.animals.get(part.animal, ())
-    if not ids and turn.animal(part.animal) is not None:
-        ids = (part.animal,)
+    ids = turn.meant(source, part.animal)
     if len(ids) == 1:
         _put_on_table(turn, source, ids[0], part.animal, is_next=is_next)
         return True

@@ -13,18 +13,19 @@ from assistant.values import ActionPart, Entry, FindingPart, QuestionPart
 
 def inquire(turn: Turn, source: Source, part: QuestionPart) -> None:
     """Answers a question, or asks which animal it is about."""
-    if part.question.casefold() == "advice":
+    question = part.question.casefold()
+    if question == "advice":
         turn.told(replies.NO_ADVICE)
         return
-    if part.question.casefold() in _OF_HERD | _OF_ONE | _OF_TWO:
+    if question in _OF_HERD | _OF_ONE | _OF_TWO:
         _ask_herd(turn, source, part)
         return
-    answer = _ANSWERS.get(part.question.casefold())
+    answer = _ANSWERS.get(question)
     if answer is None:
         turn.keep(source.remark, f"no such question: {part.question}")
         turn.told(replies.CANNOT_ANSWER)
         return
-    if part.question.casefold() not in _ABOUT_ONE:
+    if question not in _ABOUT_ONE:
         turn.told(answer(turn, part, ""), _due_lines(turn) if answer is _due else ())
         return
     key = _who(turn, source, part)
@@ -53,7 +54,7 @@ def _ask_herd(turn: Turn, source: Source, part: QuestionPart) -> None:
 
 def _ask_of_two(turn: Turn, source: Source, question: str, said: tuple[str, str]) -> None:
     """Both animals are named; who is on the table has nothing to do with it."""
-    one, other = (_named(turn, source, name) for name in said)
+    one, other = (turn.meant(source, name) for name in said)
     for name, ids in zip(said, (one, other), strict=True):
         if len(ids) != 1:
             told = f"Several animals may be {name}. Ask by number." if ids else f"I know no animal {name}."
@@ -77,13 +78,8 @@ def _who(turn: Turn, source: Source, part: QuestionPart) -> str | None:
     """The animal that a question is about: the one named if it is only one, else the one on the table."""
     if part.animal is None:
         return turn.state.animal
-    ids = _named(turn, source, part.animal)
+    ids = turn.meant(source, part.animal)
     return ids[0] if len(ids) == 1 else None
-
-
-def _named(turn: Turn, source: Source, name: str) -> tuple[str, ...]:
-    """Ids of the animals that may be called so."""
-    return source.animals.get(name, ()) or ((name,) if turn.animal(name) else ())
 
 
 def _who_is_left(turn: Turn, _: QuestionPart, __: str) -> str:

@@ -167,7 +167,7 @@ def _supersede(turn: Turn, source: Source, old: Sequence[Entry], new: Sequence[P
 
 def _other_animal(turn: Turn, source: Source, part: AnimalPart, after: Rest) -> Rest | None:
     """The last remark was about another animal, or the wrong one was put on the table."""
-    ids = source.animals.get(part.animal, ()) or ((part.animal,) if turn.animal(part.animal) else ())
+    ids = turn.meant(source, part.animal)
     if len(ids) > 1:
         choices = tuple(Choice(turn.called(key), (CommandPart("correct"), AnimalPart(key), *after)) for key in ids)
         text = replies.either([choice.label for choice in choices])

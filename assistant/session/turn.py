@@ -162,6 +162,10 @@ class Turn:
         """An animal of the register."""
         return self.world.animal(key) if key else None
 
+    def meant(self, source: Source, said: str) -> tuple[str, ...]:
+        """Ids of the animals that a mention may stand for; an id stands for itself."""
+        return source.animals.get(said, ()) or ((said,) if self.animal(said) else ())
+
     def called(self, key: str | None) -> str:
         """How an animal is called aloud; an animal that the register does not know is called by its id."""
         animal = self.animal(key)
