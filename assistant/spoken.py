@@ -16,6 +16,7 @@ from assistant.hearing.pronunciation import Lexicon, forget_letters
 from assistant.interpreter import Interpreter
 from assistant.kept_grammar import KeptGrammar
 from assistant.meaning.fills import animal_fills
+from assistant.meaning.slot import tag_trouble
 from assistant.register.mention import Matcher
 from assistant.register.register import Register
 from assistant.values import Sound, Verdict, WordGraph
@@ -180,9 +181,9 @@ class Spoken:
 
     def _grammar(self) -> Grammar:
         if self.kept is None:
-            return Grammar.load(grammar_sources(self.keepers), self._fills())
+            return Grammar.load(grammar_sources(self.keepers), self._fills(), tag_trouble)
         kept = self._kept_in(self.kept)
-        return kept.read() or Grammar.load(kept.sources, kept.fills)
+        return kept.read() or Grammar.load(kept.sources, kept.fills, tag_trouble)
 
     def _kept_in(self, folder: Path) -> KeptGrammar:
         return KeptGrammar(folder, grammar_sources(self.keepers), self._fills())

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from meaning_table import did, saw
 
+from assistant.errors import BadGrammar
 from assistant.meaning.meaning import meaning
 from assistant.register.register import Register
 from assistant.values import Animal, Scope
@@ -50,3 +51,31 @@ def test_the_rules_that_the_page_names_exist(farm):
     for grammar, rules in rows:
         for rule in re.findall(r"<(\w+)>", rules):
             assert farm.interpreter.grammar.words(f"{grammar}.{rule}")
+
+
+@pytest.mark.parametrize(
+    ("tag", "told"),
+    [
+        (
+            "{greeting=yes}",
+            r"mine\.jsgf:3: there is no slot 'greeting', use one of action, add, .*: '\{greeting=yes\}'",
+        ),
+        ("{manky}", r"mine\.jsgf:3: 'manky' is no tag, use one of missing, replaced, new"),
+        ("{finding=}", r"mine\.jsgf:3: a tag has a value"),
+        ("{grade=awful}", r"'awful' is no grade, use one of slight, moderate, severe"),
+        ("{measure=weight} {add=many}", r"'many' is no number"),
+        ("{measure=weight} {add=1e400}", r"'1e400' is no number"),
+        ("{follow_up=check} {add=1} {unit=week}", r"'week' is no number"),
+        ("{order=before}", r"'before' is no order, use one of after"),
+    ],
+)
+def test_a_tag_that_means_nothing_is_told_with_its_place(tmp_path, tag, told):
+    (tmp_path / "mine.jsgf").write_text(f"#JSGF V1.0;\ngrammar feet;\n<ungraded> = [a] (zibble {tag} | zabble);\n")
+    with pytest.raises(BadGrammar, match=told):
+        Farm(Register([Animal("a1", name="Tansy")]), tmp_path).interpreter  # noqa: B018
+
+
+@pytest.mark.parametrize("tag", ["{add=3}", "{unit=7}", "{graded=severe}", "{medicine=x}", "{reason=cold}"])
+def test_a_tag_that_belongs_to_something_is_nothing_by_itself(tmp_path, tag):
+    (tmp_path / "mine.jsgf").write_text(f"#JSGF V1.0;\ngrammar feet;\n<ungraded> = zibble {tag};\n")
+    assert Farm(Register([Animal("a1", name="Tansy")]), tmp_path).interpreter.typed("zibble").parts == ()

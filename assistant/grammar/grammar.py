@@ -5,15 +5,16 @@ from __future__ import annotations
 import math
 import random
 from collections import defaultdict, deque
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 from assistant.errors import BadGrammar
 from assistant.grammar import packing, reading
 from assistant.grammar.compiling import word_graph
 from assistant.grammar.linking import Linked, link
-from assistant.grammar.network import END, START, Fill, Phrasebook, Step
+from assistant.grammar.network import END, START, Fill, Phrasebook, Step, tag_pair
 from assistant.grammar.reading import Piece, Tag, TaggedReading
+from assistant.grammar.tree import JsgfFile, bad, tag_texts
 from assistant.values import Arc, WordGraph
 
 __all__ = ["Fill", "Grammar", "Piece", "Tag", "TaggedReading"]
@@ -38,7 +39,12 @@ class Grammar:
         self.is_kept = False
 
     @classmethod
-    def load(cls, sources: Sequence[tuple[str, str]], fills: Mapping[str, Sequence[Fill]] | None = None) -> Grammar:
+    def load(
+        cls,
+        sources: Sequence[tuple[str, str]],
+        fills: Mapping[str, Sequence[Fill]] | None = None,
+        tag_trouble: Callable[[str, str], str] = lambda slot, value: "",
+    ) -> Grammar:
         """Puts grammar files together.
 
         A keeper adds forms with a file of the same grammar name: two files with the same grammar name are one
@@ -49,13 +55,17 @@ class Grammar:
             sources: (file name, text) pairs; the name is only for messages.
             fills: alternatives by bare rule name; they replace what a file declares under this name, and are seen
                 from every grammar without import. No alternatives: the rule says nothing (`<VOID>`).
+            tag_trouble: what is wrong with the slot and value of a tag, empty if nothing is.
 
         Raises:
             BadGrammar: a mistake in a file, or between them.
         """
         from assistant.grammar import jsgf  # takes long, and nothing of it is needed where the grammar is kept
 
-        return cls(link([jsgf.parse(text, file) for file, text in sources], fills or {}))
+        files = [jsgf.parse(text, file) for file, text in sources]
+        for parsed in files:
+            _refuse_bad_tags(parsed, tag_trouble)
+        return cls(link(files, fills or {}))
 
     def packed(self) -> dict[str, Any]:
         """The grammar, and the graphs that were made of it, as lists, numbers and texts, for a file."""
@@ -178,3 +188,10 @@ class Grammar:
         words.extend(phrase)
         pairs = rng.choice(list(book.phrases[phrase]))
         tags.extend(Tag(slot, value, start, len(words)) for slot, value in pairs)
+
+
+def _refuse_bad_tags(file: JsgfFile, tag_trouble: Callable[[str, str], str]) -> None:
+    for rule in file.rules:
+        for text in tag_texts(rule.expansion):
+            if trouble := tag_trouble(*tag_pair(text)):
+                raise bad(file.file, rule.line, f"{{{text}}}", trouble)

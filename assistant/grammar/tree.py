@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from assistant.errors import BadGrammar
@@ -64,6 +65,19 @@ class Tagged:
 
 
 Expansion = Word | Reference | InOrder | OneOf | Maybe | Repeat | Tagged
+
+
+def tag_texts(item: Expansion) -> Iterator[str]:
+    """The raw texts of all tags in an expansion."""
+    match item:
+        case InOrder(items) | OneOf(items):
+            for one in items:
+                yield from tag_texts(one)
+        case Maybe(inner) | Repeat(inner):
+            yield from tag_texts(inner)
+        case Tagged(inner, texts):
+            yield from tag_texts(inner)
+            yield from texts
 
 
 @dataclass(frozen=True, slots=True)
