@@ -242,6 +242,31 @@ def test_sounds_come_too_and_a_damaged_one_is_named(tmp_path) -> None:
         assert a.check() == ()
 
 
+@pytest.mark.parametrize("is_removed", [False, True])
+def test_a_sound_that_names_another_file_takes_nothing_away_here(tmp_path, is_removed) -> None:
+    a, b = fork(tmp_path)
+    letter = tmp_path / "letter.flac"
+    letter.write_text("of the keeper")
+    with a, b:
+        ours = a.keep_sound("s1", tone(), START, "Rowan")
+        theirs = b.keep_sound("s1", tone(seed=1), START, "Rowan")
+        if is_removed:
+            b.remove_sounds(b.kept_sounds(), "by hand", later(1))
+        else:
+            shutil.copy(b.sounds / f"{theirs}.flac", b.sounds / f"{ours}.flac")
+    file = "../letter.flac" if is_removed else f"{ours}.flac"
+    with sqlite3.connect(tmp_path / "b.db") as raw:
+        raw.execute("DROP TRIGGER sound_no_update")
+        raw.execute("UPDATE sound SET file = ?", (file,))
+    raw.close()
+    with Store.open(tmp_path / "a.db") as store:
+        told = store.merge(tmp_path / "b.db")
+        assert [file in line for line in told.troubles] == [True]
+        assert letter.read_text() == "of the keeper"
+        assert store.sound(ours).length_s == pytest.approx(0.2)
+        assert store.with_sound("s1") == (ours,)
+
+
 @pytest.mark.parametrize("table", ["event", "animal_version"])
 def test_a_changed_byte_in_the_other_store_is_found_and_the_rest_comes(tmp_path, table) -> None:
     a, b = fork(tmp_path)

@@ -106,7 +106,7 @@ def sweep(db: Database, store: Path) -> int:
     with faults_told(folder):
         for remark in removed(db):
             row = db.execute("SELECT file FROM sound WHERE remark = ?", (remark,)).fetchone()
-            if row and (folder / row[0]).exists():
+            if row and sound_file.is_name(row[0], remark) and (folder / row[0]).exists():
                 (folder / row[0]).unlink()
                 n_removed += 1
         if n_removed:

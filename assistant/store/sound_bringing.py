@@ -37,10 +37,13 @@ def copied(db: Database, theirs: Database, paths: tuple[Path, Path], troubles: l
     source, folder = sound_file.folder_of(other), sound_file.folder_of(path)
     brought = []
     for row in rows:
-        remark, file, sha256 = row[0], Path(row[4]).name, row[5]
+        remark, file, sha256 = row[0], row[4], row[5]
         if remark in known:
             if known[remark] != sha256:
                 troubles.append(f"The sound of remark {remark} differs; the one of this store stays.")
+            continue
+        if not sound_file.is_name(file, remark):
+            troubles.append(f"The sound {file} of the other store is not called as its remark is; it was left out.")
             continue
         if remark in gone:
             brought.append(row)  # that it was said comes, its sound stays away
@@ -74,5 +77,5 @@ def kept_if_well(path: Path, sounds: Sequence[Row]) -> Iterator[None]:
         yield
     except BaseException:
         for row in sounds:
-            (sound_file.folder_of(path) / Path(row[4]).name).unlink(missing_ok=True)
+            (sound_file.folder_of(path) / row[4]).unlink(missing_ok=True)
         raise

@@ -36,6 +36,11 @@ def folder_of(store: Path) -> Path:
     return store.with_name(f"{store.stem}_sound")
 
 
+def is_name(file: str, remark: str) -> bool:
+    """Whether a file is called as the sound of a remark is. A store from elsewhere may name any other on the disk."""
+    return file == f"{remark}.flac" and Path(file).name == file and "\\" not in file
+
+
 def sha256(content: bytes) -> str:
     """SHA-256 in hexadecimal."""
     return hashlib.sha256(content).hexdigest()
