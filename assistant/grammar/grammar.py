@@ -29,6 +29,8 @@ class Grammar:
     Weights: the cost of an alternative is ln(heaviest weight / its weight), so the likeliest costs nothing, and rules
     without weights cost nothing. Alternatives with weight 0 are never said.
 
+    Methods that take a rule raise `BadGrammar` if no rule has this name, or several have.
+
     Attributes:
         is_kept: whether it was taken from what was kept of it, see `unpacked`.
     """
@@ -91,6 +93,9 @@ class Grammar:
 
         The cost of a sentence is that of its cheapest reading, paid as early as the words can be told apart; costs
         inside repeats and recursion are dropped, and so is what could only be paid after the last word.
+
+        Raises:
+            BadGrammar: the graph grows too big.
         """
         key = self._linked.key(rule)
         if key not in self._graphs:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from heapq import heappop, heappush
 from itertools import count
+from typing import NamedTuple
 
 from assistant.grammar.linking import Linked
 from assistant.grammar.network import END, START, Network, Phrasebook, RawTags, Step
@@ -14,9 +15,11 @@ MOST_READINGS = 64
 """Most readings kept for one stretch of words and one state; a remark with more is not a sentence anybody meant."""
 
 
-@dataclass(frozen=True, slots=True)
-class Tag:
-    """A tag of a sentence on the words `start` to before `end`."""
+class Tag(NamedTuple):
+    """A tag of a sentence on the words `start` to before `end`.
+
+    A tuple, not a dataclass: rows of tags are keys of dictionaries wherever words are read.
+    """
 
     slot: str
     value: str
