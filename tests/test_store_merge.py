@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import shutil
 import sqlite3
@@ -22,6 +23,7 @@ from assistant.session.events import AnimalCaught, AnimalLeft, EntrySuperseded, 
 from assistant.session.fold import replay
 from assistant.session.review import Review
 from assistant.session.state import Outcome, OutcomeKind
+from assistant.store import sound_file
 from assistant.store.conflict import ConflictKind
 from assistant.store.sound_file import folder_of
 from assistant.store.store import Store
@@ -313,6 +315,26 @@ def test_what_is_no_other_store_is_refused(tmp_path, what) -> None:
         with pytest.raises(BadStore):
             a.merge(other)
         assert a.check() == ()
+
+
+def test_a_merge_that_runs_out_of_room_leaves_no_sound_behind(tmp_path, monkeypatch) -> None:
+    a, b = fork(tmp_path)
+    with a, b:
+        for n in range(2):
+            b.keep_sound("s1", tone(seed=n), later(n), "Rowan")
+        write, written = sound_file.write, []
+
+        def full(folder: Path, name: str, content: bytes) -> None:
+            if written:
+                raise OSError(errno.ENOSPC, "No space left on device")
+            written.append(name)
+            write(folder, name, content)
+
+        monkeypatch.setattr(sound_file, "write", full)
+        with pytest.raises(BadStore, match="no room left"):
+            a.merge(b.path)
+        assert written
+        assert not list(a.sounds.iterdir())
 
 
 def test_a_merge_that_fails_changes_nothing(tmp_path, monkeypatch) -> None:

@@ -72,8 +72,12 @@ def merge(db: Database, path: Path, other: Path) -> Merged:
     theirs = connected(other, read_only=True)
     merged = Merged()
     try:
-        sounds = sound_bringing.copied(db, theirs, (path, other), merged.troubles)
-        with sound_bringing.kept_if_well(path, sounds), writing(db, path), faults_told(other), _unguarded(db):
+        with (
+            sound_bringing.copied(db, theirs, (path, other), merged.troubles) as sounds,
+            writing(db, path),
+            faults_told(other),
+            _unguarded(db),
+        ):
             found = _sessions(db, theirs, merged)
             of_animals, merged.animals = _versions(db, theirs, _ANIMALS, merged)
             _refuse_twins(db, other)
