@@ -10,6 +10,7 @@ from typing import Any, Protocol
 
 from assistant.errors import BadRegister
 from assistant.register import cell
+from assistant.register.heading import is_blank
 from assistant.register.identity import electronic_code
 from assistant.register.import_report import ImportReport
 from assistant.register.import_table import Step, steps
@@ -101,8 +102,8 @@ class Registering:
         same = self.register.numbered(said) if is_number else self.register.named(said)
         if same and any(one.status == IN_HERD for one in same):
             raise BadRegister(f"There is {same[0].label} in the herd already. Give the new one another {field}.")
-        values: dict[str, Any] = {field: said}
-        key = new_id(values, lambda one: one in self.register, len(self.register) + 1)
+        values: dict[str, Any] = {field: value_of(field, said)}
+        key = new_id(values, lambda one: one in self.register)
         animal = replace(Animal(key, species=self._usual_species()), **values)
         self._keep(animal)
         return animal
@@ -127,8 +128,7 @@ class Registering:
         return len(preview.report.new) + len(preview.report.changed)
 
     def _keep(self, animal: Animal) -> str:
-        others = [animal if one.id == animal.id else one for one in self.register]
-        after = Register(others if animal.id in self.register else [*others, animal])
+        after = self.register.with_animal(animal)
         self._book.save_animals([animal], self._now())
         self.register = after
         return " ".join(problem.message for problem in standard_problems([animal]))
@@ -151,17 +151,18 @@ _EMPTY: dict[str, Any] = {"sex": Sex.UNKNOWN, "in_milk": False, "nicknames": (),
 
 
 def value_of(field: str, text: str) -> Any:
-    """A particular of an animal as it is typed; an empty text takes it away.
+    """A particular of an animal as it is typed; an empty text takes it away, and a dash for a tag or number too.
 
     Raises:
         BadRegister: the text does not fit.
     """
     said = text.strip()
-    if not said:
+    if is_blank(field, said):
         if field == "species":
             raise BadRegister("An animal is a goat or a sheep.")
         return _EMPTY.get(field, "")
     try:
+        cell.refuse_unfit(said, may_have_lines=field == "notes")
         return _READERS[field](said) if field in _READERS else said
     except ValueError as error:
         raise BadRegister(str(error)) from error

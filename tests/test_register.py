@@ -35,15 +35,18 @@ def test_lookups() -> None:
     assert len(HERD) == 6
 
 
+def test_nobody_is_found_by_nothing() -> None:
+    herd = Register([Animal("a", name="Dock", tag="-", number="-", past_tags=(Tag("official", "."), Tag("x", "")))])
+    assert [herd.tagged(text) for text in ("", "-", ".")] == [(), (), ()]
+    assert [herd.numbered(text) for text in ("", "-")] == [(), ()]
+    assert herd.named(" ") == ()
+
+
 def test_families() -> None:
     assert HERD.dam(SORREL) is TANSY
     assert HERD.sire(SORREL) is RAGWORT
     assert HERD.dam(YARROW) is None
     assert ids(HERD.offspring("r")) == ["s", "e", "y"]
-    assert ids(HERD.daughters("r")) == ["s", "y"]
-    assert ids(HERD.daughters("t")) == ["s"]
-    assert ids(HERD.siblings("s")) == ["e", "y"]
-    assert ids(HERD.siblings("t")) == []
 
 
 def test_of_two_with_the_name_of_a_parent_the_fitting_sex_counts() -> None:

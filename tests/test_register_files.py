@@ -205,6 +205,30 @@ def test_very_wide_and_very_long_cells_cost_their_row_only() -> None:
     assert "longer" in report.problems[0].message
 
 
+def test_a_line_break_in_a_cell_costs_its_row_but_not_in_notes_and_headings() -> None:
+    report = read(
+        book(
+            ["Management\nnumber", "name", "notes"],
+            [1, "Tan\nsy", "fine"],
+            [2, "Sorrel\n", "lame\nin autumn"],
+            [3, "Yar_x0007_row", ""],
+            [4, "Ivy", "x_x0000_"],
+            [5, "Dock_xD800_", ""],
+        )
+    )
+    assert [(animal.name, animal.notes) for animal in report.animals] == [
+        ("Sorrel", "lame\nin autumn"),
+        ("Dock_xD800_", ""),
+    ]
+    assert [(problem.line, problem.column) for problem in report.problems] == [(2, "name"), (4, "name"), (5, "notes")]
+
+
+def test_rows_that_are_all_gaps_are_not_read_for_ever(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("assistant.sheets.workbook.MOST_CELLS", 10_000)
+    with pytest.raises(BadRegister, match=r"herd\.xlsx has more than 10000 cells up to line 5"):
+        read(book(["name"], *([*[None] * 3000, "x"] for _ in range(9))))
+
+
 def test_mixed_line_ends_and_utf_16_are_one_table() -> None:
     text = "name;number\r\nTansy;1\nSorrel;2\rYarrow;3\r\n"
     for codec in ("utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be"):
@@ -221,8 +245,9 @@ def test_an_encoding_that_is_not_unicode_is_told_or_taken_from_the_keeper() -> N
     assert [animal.name for animal in read(chinese.encode("gb18030")).animals] == ["小花", "白山羊"]
     czech = "number,name\n1,Žížala\n"
     assert read(czech.encode("cp1250"), encoding="cp1250").animals[0].name == "Žížala"
-    with pytest.raises(BadRegister, match="no encoding 'klingon'"):
-        read(b"name\nTansy\n", encoding="klingon")
+    for name in ("klingon", "undefined", "hex"):
+        with pytest.raises(BadRegister, match=f"no encoding '{name}'"):
+            read(b"name\nTansy\n", encoding=name)
 
 
 def test_the_keepers_headings_go_before_what_is_known() -> None:

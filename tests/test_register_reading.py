@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from datetime import date
 
 import pytest
@@ -77,6 +78,11 @@ BAD_ROWS = [
     ("id,name\n7,Sorrel\n7,Tansy", 3, "id", "line 2"),
     ('name,notes\nSorrel,fine\nTansy,"not closed\nYarrow,fine\n', 3, "", "up to line 4"),
     ("name,old tags\nTansy,a|b\nSorrel,X9", 2, "past tags", "past tag"),
+    ('name\n"Tan\nsy"\nSorrel', 2, "name", "'Tan\\nsy' has a line break in it. Write it on one line."),
+    ('name,group\nTansy,"Does\r2"\nSorrel,Does', 2, "group", "has a line break"),
+    ("name,dam\nTansy,Moth\u2028er\nSorrel,Mother", 2, "dam", "has a line break"),
+    ("name,number\nTansy,4\t1\nSorrel,41", 2, "number", "the code 9 in it"),
+    ("name,also called\nTansy,Tan\u009bs\nSorrel,Sorry", 2, "nicknames", "the code 155 in it"),
     ("name,notes\nTansy," + "x" * 10_000_000 + "\nSorrel,fine", 2, "", "longer than"),
 ]
 
@@ -165,6 +171,36 @@ def test_words_for_a_status_say_who_is_in_the_herd(text: str, status: str, is_in
     assert (tansy.status, tansy.in_milk) == (status, is_in_milk)
     (dry,) = read(f"name,status,in milk\nTansy,{text},no\n").animals
     assert dry.in_milk is False
+
+
+def test_a_title_with_other_separators_may_stand_above_the_headings() -> None:
+    report = read("Herd of Hazel Bank, spring 2024\nName;Number;Notes\nTansy;1;fine, and well\nSorrel;2;\n")
+    assert [(animal.name, animal.notes) for animal in report.animals] == [("Tansy", "fine, and well"), ("Sorrel", "")]
+
+
+def test_a_month_that_is_none_is_read_day_first_only_where_the_day_comes_first() -> None:
+    first, second = read("name,born\nTansy,2024-13-01\nSorrel,01/13/2024\n").problems
+    assert "day first" not in first.message
+    assert "day first" in second.message
+
+
+def test_a_thousand_animals_of_one_name_get_ids_in_turn() -> None:
+    text = "name\n" + "Ewe\n" * 1000
+    began = time.process_time()
+    report = read(text)
+    assert time.process_time() - began < 2.0
+    assert len(set(report.new)) == 1000
+    assert read("name\nEwe\nEwe\n").new == report.new[:2]
+
+
+def test_a_dash_for_a_tag_number_or_code_is_none() -> None:
+    known = Register([Animal("a", name="Dock", tag="X5"), Animal("b", name="Ivy", past_tags=(Tag("official", "-"),))])
+    report = read("number,tag,name,eid\n1,–,Nettle,-\n2,?,Clover,.\n-,,Ivy,\n,-,Dock,-\n", known)
+    assert not report.problems
+    assert [(animal.number, animal.tag) for animal in report.animals] == [("1", ""), ("2", ""), ("", ""), ("", "X5")]
+    assert [animal.id for animal in report.animals[2:]] == ["b", "a"]
+    (problem,) = read("tag,name\n-,\n").problems
+    assert "no tag, number or name" in problem.message
 
 
 def test_fewer_cells_than_headings_are_empty_cells() -> None:

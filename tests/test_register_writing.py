@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from datetime import date
 
 import pytest
@@ -21,32 +22,34 @@ TEXT = st.one_of(
     st.text("=+-@\t\r\n'\";,| aé", max_size=6),
     st.sampled_from(["=1+1", "+44 1234", "-5", "@home", "'tis", "''", "\tx", "\rx", "=cmd|'/C calc'!A0", " padded "]),
 )
+LINE = TEXT.filter(lambda text: not re.search("[\t\r\n\x7f-\x9f\u2028\u2029]", text))
+CODE = LINE.filter(lambda text: not text or any(map(str.isalnum, text)))
 DAY = st.none() | st.dates(date(1950, 1, 1), date(2100, 1, 1))
-TAGS = st.builds(Tag, TEXT, TEXT.filter(bool), DAY, DAY)
+TAGS = st.builds(Tag, LINE, LINE.filter(bool), DAY, DAY)
 ELECTRONIC = st.just("") | st.integers(1, 2**38 - 1).map(lambda number: f"826{number:012}")
 
 
 @st.composite
 def herds(draw: st.DrawFn) -> list[Animal]:
-    """Animals with any text, each with an id, tag and code of its own."""
+    """Animals with any text that an import takes, each with an id, tag and code of its own."""
     rows = st.builds(
         Animal,
-        id=TEXT.filter(bool),
-        tag=TEXT,
-        number=TEXT,
-        name=TEXT.filter(bool),
+        id=LINE.filter(bool),
+        tag=CODE,
+        number=CODE,
+        name=LINE.filter(bool),
         sex=st.sampled_from(Sex),
         born=DAY,
-        dam=TEXT,
-        sire=TEXT,
-        group=TEXT,
-        status=TEXT.filter(bool),
+        dam=LINE,
+        sire=LINE,
+        group=LINE,
+        status=LINE.filter(bool),
         notes=TEXT,
         species=st.sampled_from(Species),
-        breed=TEXT,
+        breed=LINE,
         electronic=ELECTRONIC,
-        markings=TEXT,
-        nicknames=st.lists(TEXT, max_size=3).map(tuple),
+        markings=LINE,
+        nicknames=st.lists(LINE, max_size=3).map(tuple),
         due=DAY,
         in_milk=st.booleans(),
         past_tags=st.lists(TAGS, max_size=2).map(tuple),

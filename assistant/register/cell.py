@@ -13,6 +13,12 @@ from datetime import date
 
 from assistant.values import Sex, Species, Tag
 
+UNFIT = re.compile("[\x00-\x08\x0e-\x1f\ud800-\udfff]")
+"""Control characters have no place in a table; halves of a surrogate pair are in no encoding."""
+
+_BREAKING = re.compile("[\x09-\x0d\x7f-\x9f\u2028\u2029]")
+"""Tabulator, line breaks (Unicode Standard Annex 14: classes BK, CR, LF, NL), and the second set of control signs."""
+
 _BEGINS_FORMULA = tuple("=+-@\t\r")
 _FORMULA = re.compile(r"=|[+@-][A-Za-z_.]+\(")
 
@@ -43,6 +49,19 @@ def plain_text(cell: str) -> str:
     if _FORMULA.match(text):
         raise ValueError(f"{text[:30]!r} is a formula. Save the table with values in place of formulas.")
     return text
+
+
+def refuse_unfit(text: str, *, may_have_lines: bool = False) -> None:
+    """Refuses a text that cannot be shown on one line; or, if it may have several, on those.
+
+    Raises:
+        ValueError: it has a line break, or another control character.
+    """
+    wrong = UNFIT.search(text) or (None if may_have_lines else _BREAKING.search(text))
+    if wrong and wrong.group() in "\n\r\v\f\x85\u2028\u2029":
+        raise ValueError(f"{text[:30]!r} has a line break in it. Write it on one line.")
+    if wrong:
+        raise ValueError(f"{text[:30]!r} has a character with the code {ord(wrong.group())} in it. Remove it.")
 
 
 # ------------------------------------------------------------------------------------------------------------ dates
@@ -85,7 +104,8 @@ def _existing(year: int, month: int, number: int, text: str) -> date:
     try:
         return date(year, month, number)
     except ValueError as error:
-        hint = " Dates are read day first." if month > 12 else ""
+        is_month_first = month > 12 and not _ISO.match(text.strip())
+        hint = " Dates are read day first." if is_month_first else ""
         raise ValueError(f"{text!r}: there is no such day.{hint}") from error
 
 

@@ -38,6 +38,7 @@ _ALSO = {
 }
 
 IDENTIFYING = ("tag", "number", "name")
+CODES = ("tag", "number", "electronic")
 
 _CLOSE = 70
 """Percent of likeness from which a heading is offered for one that is not known."""
@@ -61,6 +62,11 @@ def suggestion(heading: str) -> str | None:
     """The column whose heading is most like one that is not known, if any is."""
     found = process.extractOne(plain(heading), _KNOWN.keys(), scorer=fuzz.ratio, score_cutoff=_CLOSE)
     return _KNOWN[found[0]] if found else None
+
+
+def is_blank(name: str, text: str) -> bool:
+    """Whether a cell of a column says nothing: it is empty, or has a dash or question mark for a tag or number."""
+    return not text or (name in CODES and not any(map(str.isalnum, text)))
 
 
 def spoken(name: str) -> str:

@@ -160,7 +160,7 @@ def electronic_code(text: str) -> ElectronicCode:
     """Reads an electronic code; spaces, dots and dashes between digits are left out.
 
     Raises:
-        BadRegister: not 15 digits, no such country, or a national number over 38 bits; the message names the rule.
+        BadRegister: not 15 digits, country 000, or a national number over 38 bits; the message names the rule.
     """
     digits = re.sub(r"[\s.-]", "", text)
     if wrong := re.search("[^0-9]", digits):

@@ -58,7 +58,7 @@ def _shown(value: object) -> str:
         return ", ".join(str(getattr(item, "code", item)) for item in value) or "—"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return str(value or "—")
+    return " ".join(str(value or "—").split())
 
 
 def _problems(report: ImportReport) -> Iterator[Step]:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import uuid
+from bisect import bisect_left
 from collections.abc import Callable, Mapping
 from datetime import date
 from functools import partial
 from typing import Any
 
-from assistant.errors import BadRegister
 from assistant.register.heading import spoken
 from assistant.register.import_report import Trouble, Unusable
 from assistant.register.register import Register, called, compact
@@ -53,21 +53,24 @@ def known_animal(values: Mapping[str, Any], known: Register) -> Animal | None:
     return fitting[0] if len(fitting) == 1 else None
 
 
-def new_id(values: Mapping[str, Any], is_taken: Callable[[str], bool], most: int) -> str:
-    """An id made from tag, electronic code, or number, name and birth; another of them if it is taken.
+def new_id(values: Mapping[str, Any], is_taken: Callable[[str], bool]) -> str:
+    """An id made from tag, electronic code, or number, name and birth; the next of them that is free if it is taken.
 
     Args:
         values: of the row.
         is_taken: whether an id is in use.
-        most: how many ids can be in use.
     """
     own = compact(values.get("tag", "")) or values.get("electronic", "")
     text = own or "|".join(str(values.get(name, "")).casefold() for name in ("number", "name", "born"))
-    for nth in range(most + 1):
-        key = str(uuid.uuid5(_NAMESPACE, f"{text}#{nth}" if nth else text))
-        if not is_taken(key):
-            return key
-    raise BadRegister(f"No id can be made for {text!r}.")  # cannot happen: one more than all ids was tried
+
+    def key(nth: int) -> str:
+        return str(uuid.uuid5(_NAMESPACE, f"{text}#{nth}" if nth else text))
+
+    # They are taken in turn, so the first that is free is searched for: a flock may have a thousand called "Ewe".
+    free = 0
+    while is_taken(key(free)):
+        free = 2 * free + 1
+    return key(bisect_left(range(free), True, key=lambda nth: not is_taken(key(nth))))
 
 
 def past_tags(before: Animal, values: Mapping[str, Any], day: date | None) -> tuple[Tag, ...]:

@@ -12,6 +12,9 @@ ANY = "?"
 MOST_READINGS = 8
 """More ways to take one number are not followed."""
 
+MOST_WORDS = 40
+"""A longer row of words is no number: the longest, an electronic code, has 15 digits."""
+
 _DIGITS = {
     word: str(value)
     for value, word in enumerate(["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"])
@@ -40,19 +43,18 @@ def digits_from_words(words: Sequence[str]) -> tuple[str, ...]:
         words: lower or upper case; hyphens and commas inside a word are allowed.
 
     Returns:
-        Each string once, made of 0–9 and `ANY`; empty if some word is not part of a number.
+        Each string once, made of 0–9 and `ANY`; empty if some word is not part of a number, or there are more than
+        `MOST_WORDS`.
     """
     parts = [part for word in words for part in re.split(r"[-,\s]+", word.lower()) if part]
-    return tuple(dict.fromkeys(islice(_readings(parts, 0), 4 * MOST_READINGS)))[:MOST_READINGS] if parts else ()
-
-
-def _readings(parts: Sequence[str], start: int) -> Iterator[str]:
-    if start == len(parts):
-        yield ""
-        return
-    for digits, end in _pieces(parts, start):
-        for rest in _readings(parts, end):
-            yield digits + rest
+    if not 0 < len(parts) <= MOST_WORDS:
+        return ()
+    # From the last word back, so that many ways to take the first words are not each followed to the same dead end.
+    rests: list[list[str]] = [*([] for _ in parts), [""]]
+    for start in reversed(range(len(parts))):
+        found = (digits + rest for digits, end in _pieces(parts, start) for rest in rests[end])
+        rests[start] = list(islice(found, 4 * MOST_READINGS))
+    return tuple(dict.fromkeys(rests[0]))[:MOST_READINGS]
 
 
 def _pieces(parts: Sequence[str], start: int) -> Iterator[tuple[str, int]]:

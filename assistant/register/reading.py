@@ -14,14 +14,10 @@ from assistant.register.identity import Completeness, electronic_code, uk_visibl
 from assistant.register.import_report import ImportReport, RowProblem, Trouble, Unusable
 from assistant.register.joining import known_animal, new_id, past_tags, refuse_contradiction, refuse_taken
 from assistant.register.register import Register, compact
-from assistant.register.table import Row, Table, table
+from assistant.register.table import TITLE_ROWS, Row, Table, table
 from assistant.values import Animal
 
 __all__ = ["ImportReport", "RowProblem", "Rules", "Trouble", "animals_from_csv", "animals_from_table"]
-
-
-TITLE_ROWS = 10
-"""So far down headings are looked for: many a list has a title and a date above them."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +48,10 @@ class _Import:
     problems: list[RowProblem] = field(default_factory=list)
     orders: set[bool] = field(default_factory=set)
     date_shown: str = ""
+
+    def has(self, key: str) -> bool:
+        """Whether an animal of the register or of an earlier row has this id."""
+        return key in self.animals or key in self.known
 
 
 def animals_from_csv(
@@ -158,7 +158,7 @@ def _read_row(row: Row, columns: tuple[str | None, ...], work: _Import) -> None:
         refuse_contradiction(before, values)
     if before and "past_tags" not in values:
         values["past_tags"] = past_tags(before, values, work.rules.day)
-    key = values.pop("id", "") or (before.id if before else _unused_id(values, work))
+    key = values.pop("id", "") or (before.id if before else new_id(values, work.has))
     animal = replace(before, **values) if before else Animal(key, **values)
     if not animal.label:
         raise Unusable("", key, "The row has no tag, number or name.")
@@ -167,11 +167,6 @@ def _read_row(row: Row, columns: tuple[str | None, ...], work: _Import) -> None:
     work.lines[animal.id] = row.line
     if doubt := _doubt(animal.tag):
         work.problems.append(RowProblem(row.line, "tag", animal.tag, doubt, Trouble.DOUBT))
-
-
-def _unused_id(values: Mapping[str, Any], work: _Import) -> str:
-    most = len(work.animals) + len(work.known)
-    return new_id(values, lambda key: key in work.animals or key in work.known, most)
 
 
 def _doubt(tag: str) -> str:
@@ -207,7 +202,8 @@ def _values(row: Row, columns: tuple[str | None, ...], work: _Import) -> dict[st
             continue
         try:
             text = cell.plain_text(raw)
-            if text:
+            cell.refuse_unfit(text, may_have_lines=name == "notes")
+            if not heading.is_blank(name, text):
                 values[name] = _value(name, text, work)
         except (ValueError, BadRegister) as error:
             raise Unusable(heading.spoken(name), raw, str(error)) from error
@@ -226,7 +222,7 @@ def _value(name: str, text: str, work: _Import) -> Any:
         if is_day_first and not work.date_shown and found.day <= 12 and found.month != found.day and text[-1].isdigit():
             work.date_shown = _shown(text, found)
         return found
-    if name in ("electronic", "tag", "number") and _SHORTENED.fullmatch(text):
+    if name in heading.CODES and _SHORTENED.fullmatch(text):
         raise ValueError(
             f"{text!r} is a number that a spreadsheet has shortened; its last digits are lost. Make the column text in "
             "the spreadsheet, enter the number again, and save."

@@ -130,17 +130,6 @@ class Register:
         """Children of the animal with this id, in the order of the register."""
         return self._children.get(key, ())
 
-    def daughters(self, key: str) -> tuple[Animal, ...]:
-        """Its female children."""
-        return tuple(child for child in self.offspring(key) if child.sex is Sex.FEMALE)
-
-    def siblings(self, key: str) -> tuple[Animal, ...]:
-        """Full and half brothers and sisters of the animal with this id."""
-        animal = self._by_id.get(key)
-        parents = [parent for parent in (self.dam(animal), self.sire(animal)) if parent] if animal else []
-        found = {child.id: child for parent in parents for child in self.offspring(parent.id) if child.id != key}
-        return tuple(found.values())
-
     @cached_property
     def _children(self) -> Mapping[str, tuple[Animal, ...]]:
         pairs = ((parent.id, child) for child in self for parent in (self.dam(child), self.sire(child)) if parent)
@@ -148,11 +137,11 @@ class Register:
 
     @cached_property
     def _by_name(self) -> Mapping[str, tuple[Animal, ...]]:
-        return _grouped((_folded(name), one) for one in self for name in (one.name, *one.nicknames) if name)
+        return _grouped((_folded(name), one) for one in self for name in (one.name, *one.nicknames))
 
     @cached_property
     def _by_number(self) -> Mapping[str, tuple[Animal, ...]]:
-        return _grouped((compact(one.number), one) for one in self if one.number)
+        return _grouped((compact(one.number), one) for one in self)
 
     @cached_property
     def _by_past_tag(self) -> Mapping[str, tuple[Animal, ...]]:
@@ -164,8 +153,9 @@ def _folded(name: str) -> str:
 
 
 def _grouped(pairs: Iterable[tuple[str, Animal]]) -> Mapping[str, tuple[Animal, ...]]:
-    """Animals by key, each once under a key (an animal may have its name as nickname too)."""
+    """Animals by key, each once under a key (an animal may have its name as nickname too); none under an empty one."""
     groups: dict[str, dict[str, Animal]] = {}
     for key, animal in pairs:
-        groups.setdefault(key, {})[animal.id] = animal
+        if key:
+            groups.setdefault(key, {})[animal.id] = animal
     return {key: tuple(group.values()) for key, group in groups.items()}

@@ -7,10 +7,15 @@ import csv
 import io
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 from assistant.errors import BadRegister
+from assistant.register.cell import UNFIT
 
 SEPARATORS = (",", ";", "\t", "|")
+
+TITLE_ROWS = 10
+"""So far down headings are looked for: many a list has a title and a date above them."""
 
 _MARKED = (
     (codecs.BOM_UTF8, "utf-8-sig", "UTF-8"),
@@ -63,11 +68,14 @@ def table(data: bytes, file: str, fitness: Callable[[Sequence[str]], int], encod
     text, encoding = _decoded(data, file, encoding)
     if not text.strip():
         raise BadRegister(f"{file} is empty. Export the animals as a table with a line of headings.")
-    first = {separator: next(_rows(text, separator), Row(1, ())) for separator in SEPARATORS}
-    separator = max(
-        SEPARATORS, key=lambda mark: (fitness(first[mark].cells), bool(first[mark].fault), len(first[mark].cells))
-    )
+    separator = max(SEPARATORS, key=lambda mark: _promise(tuple(islice(_rows(text, mark), TITLE_ROWS)), fitness))
     return Table(encoding, separator, tuple(_rows(text, separator)))
+
+
+def _promise(rows: Sequence[Row], fitness: Callable[[Sequence[str]], int]) -> tuple[int, bool, int]:
+    """The higher, the likelier it is that the first rows of a table were taken apart at the right sign."""
+    best = max((fitness(row.cells) for row in rows), default=0)
+    return best, any(row.fault for row in rows[:1]), max((len(row.cells) for row in rows[:1]), default=0)
 
 
 def _decoded(data: bytes, file: str, named: str) -> tuple[str, str]:
@@ -81,12 +89,12 @@ def _decoded(data: bytes, file: str, named: str) -> tuple[str, str]:
         raise BadRegister(
             f"{file} cannot be read as {name} from byte {error.start} on. Save it as CSV in UTF-8 and import that."
         ) from error
-    for line, content in enumerate(text.split("\n"), start=1):
-        if wrong := next((ch for ch in content if ch < " " and ch not in "\t\r\v\f"), None):
-            raise BadRegister(
-                f"{file}, line {line}: the character with the code {ord(wrong)} does not belong in a table. "
-                "The file is damaged or not a table; save it as CSV again."
-            )
+    if wrong := UNFIT.search(text):
+        line = text.count("\n", 0, wrong.start()) + 1
+        raise BadRegister(
+            f"{file}, line {line}: the character with the code {ord(wrong.group())} does not belong in a table. "
+            "The file is damaged or not a table; save it as CSV again."
+        )
     return text, name
 
 

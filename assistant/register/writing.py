@@ -4,16 +4,12 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 from collections.abc import Iterable
 
 from assistant.errors import BadRegister
 from assistant.register import cell, heading
 from assistant.register.register import called
 from assistant.values import Animal
-
-_UNWRITABLE = re.compile("[\x00-\x08\x0e-\x1f\ud800-\udfff]")
-"""Control characters have no place in a table; halves of a surrogate pair are in no encoding."""
 
 
 def headings() -> list[str]:
@@ -29,7 +25,7 @@ def cells(animal: Animal) -> list[str]:
     """
     texts = [_text(animal, name) for name in heading.COLUMNS.split()]
     for name, text in zip(headings(), texts, strict=True):
-        if wrong := _UNWRITABLE.search(text):
+        if wrong := cell.UNFIT.search(text):
             raise BadRegister(
                 f"{called(animal)}: {name} has a character with the code {ord(wrong.group())}, "
                 "which cannot be written to a table. Remove it."

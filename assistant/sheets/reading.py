@@ -38,7 +38,7 @@ def herd_table(data: bytes, file: str, fitness: Callable[[Sequence[str]], int], 
 def _known_codec(name: str) -> str:
     try:
         "".encode(name)
-    except LookupError as error:
+    except (LookupError, UnicodeError) as error:
         raise BadRegister(f"There is no encoding {name!r}. Common ones are utf-8, {', '.join(_CODECS)}.") from error
     return name
 

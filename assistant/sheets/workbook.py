@@ -12,12 +12,13 @@ import zipfile
 import zlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date, datetime, time
+from itertools import islice
 from typing import Any
 from xml.etree.ElementTree import ParseError
 
 from assistant.errors import BadRegister, LibraryMissing
 from assistant.register.cell import guarded
-from assistant.register.table import Row, Table
+from assistant.register.table import TITLE_ROWS, Row, Table
 from assistant.register.writing import cells, headings
 from assistant.values import Animal
 
@@ -25,6 +26,9 @@ IS_ZIP = b"PK\x03\x04"
 
 MOST_BYTES = 300_000_000
 """Unpacked size from which a workbook is refused: a hundred thousand animals with all columns need about a third."""
+
+MOST_CELLS = 50_000_000
+"""More are refused, the empty ones between others counted: a few bytes can stand for a row of 16,384."""
 
 MOST_COLUMNS = 500
 LONGEST_CELL = 131_072
@@ -69,9 +73,10 @@ def workbook_table(data: bytes, file: str, fitness: Callable[[Sequence[str]], in
         sheets = [sheet for sheet in book.worksheets if hasattr(sheet, "iter_rows")]
         if not sheets:
             raise BadRegister(f"{file} has no sheet with cells.")
-        best = max(sheets, key=lambda sheet: max((fitness(row.cells) for row in _first(sheet, 10)), default=0))
-        formulas = _formulas(openpyxl, data, best.title)
-        return Table(f"workbook, sheet {best.title!r}", "", tuple(_rows(best, formulas)))
+        first = {sheet.title: tuple(islice(_rows(sheet, {}, file), TITLE_ROWS)) for sheet in sheets}
+        best = max(sheets, key=lambda sheet: max((fitness(row.cells) for row in first[sheet.title]), default=0))
+        formulas = _formulas(openpyxl, data, best.title, file)
+        return Table(f"workbook, sheet {best.title!r}", "", tuple(_rows(best, formulas, file)))
     except _DAMAGE as error:
         raise BadRegister(
             f"{file} is not a workbook that can be read: damaged, locked, or of another kind. "
@@ -103,15 +108,23 @@ def _library() -> Any:
 # ---------------------------------------------------------------------------------------------------------- reading
 
 
-def _first(sheet: Any, n: int) -> Iterator[Row]:
-    for row, _ in zip(_rows(sheet, {}), range(n), strict=False):
-        yield row
-
-
-def _rows(sheet: Any, formulas: dict[tuple[int, int], str]) -> Iterator[Row]:
-    """Every row that is not blank, as text."""
+def _cells(sheet: Any, file: str) -> Iterator[tuple[int, Sequence[Any]]]:
+    """The cells of every row, with its line."""
     sheet.reset_dimensions()  # what the file says of its size may be wrong
+    n_cells = 0
     for line, row in enumerate(sheet.iter_rows(), start=1):
+        n_cells += len(row)
+        if n_cells > MOST_CELLS:
+            raise BadRegister(
+                f"{file} has more than {MOST_CELLS} cells up to line {line}, of which most are empty. "
+                "Save only the columns with the animals, as CSV."
+            )
+        yield line, row
+
+
+def _rows(sheet: Any, formulas: dict[tuple[int, int], str], file: str) -> Iterator[Row]:
+    """Every row that is not blank, as text."""
+    for line, row in _cells(sheet, file):
         texts = [_text(cell, formulas.get((line, column), "")) for column, cell in enumerate(row, start=1)]
         while texts and not texts[-1].strip():
             texts.pop()
@@ -123,17 +136,16 @@ def _rows(sheet: Any, formulas: dict[tuple[int, int], str]) -> Iterator[Row]:
             yield Row(line, tuple(texts))
 
 
-def _formulas(openpyxl: Any, data: bytes, title: str) -> dict[tuple[int, int], str]:
+def _formulas(openpyxl: Any, data: bytes, title: str, file: str) -> dict[tuple[int, int], str]:
     """(row, column) → formula of a sheet; the library shows either formulas or their values, so they are read again."""
     with zipfile.ZipFile(io.BytesIO(data)) as archive:
         sheets = [name for name in archive.namelist() if name.startswith("xl/worksheets/")]
         if not any(_has_formula(archive, name) for name in sheets):
             return {}
     sheet = openpyxl.load_workbook(io.BytesIO(data), read_only=True)[title]
-    sheet.reset_dimensions()
     return {
         (line, column): str(getattr(cell.value, "text", cell.value))
-        for line, row in enumerate(sheet.iter_rows(), start=1)
+        for line, row in _cells(sheet, file)
         for column, cell in enumerate(row, start=1)
         if cell.data_type == "f"
     }
@@ -179,7 +191,8 @@ def _number(value: float, form: str) -> str:
 # ---------------------------------------------------------------------------------------------------------- writing
 
 _TO_ESCAPE = re.compile("[\r\ufffe\uffff]|_(?=x[0-9A-Fa-f]{4}_)")
-_ESCAPED = re.compile("_x([0-9A-Fa-f]{4})_")
+_ESCAPED = re.compile("_x(?![Dd][89A-Fa-f])([0-9A-Fa-f]{4})_")
+"""Half of a surrogate pair is left as it stands: no text can hold it."""
 
 
 def to_xlsx(animals: Iterable[Animal]) -> bytes:
