@@ -91,3 +91,16 @@ def test_what_something_else_has_put_right_since_then_stays() -> None:
     keep(record, later.step(deciding.accepted(later, ["e2"]), stamp(2)))
     last = anew(record)
     assert [decision.what for decision in last.undos] == ["accepted"], "what came after it can be undone"
+
+
+def test_entries_of_a_decision_that_are_not_on_record_are_passed_over() -> None:
+    record: Kept = []
+    first = two_facts()
+    keep(record, first.step(deciding.withdrawn(["e1"]), stamp()))
+    decision = record[-1]
+    assert isinstance(decision, Reviewed)
+    record[-1] = replace(decision, entries=(*decision.entries, "left out by a merge"))
+    undone = anew(record).undo(stamp(1))
+    assert undone is not None
+    keep(record, undone)
+    assert facts(anew(record)) == facts(first)

@@ -43,9 +43,14 @@ def decided_before(review: Review, events: Iterable[Reviewed]) -> tuple[list[Dec
 
 def _free(review: Review, found: list[tuple[Decision, Reviewed]]) -> list[Decision]:
     """Those after the last that something else has overtaken."""
-    overtaken = [n for n, (_, event) in enumerate(found) if any(_is_overtaken(review, one) for one in event.entries)]
+    overtaken = [n for n, (_, event) in enumerate(found) if any(_is_overtaken(review, e) for e in _made(review, event))]
     first = overtaken[-1] + 1 if overtaken else 0
     return [decision for decision, _ in found[first:]]
+
+
+def _made(review: Review, event: Reviewed) -> list[str]:
+    """The entries of a decision that are on record: one that two machines made differently may have been left out."""
+    return [entry for entry in event.entries if review.holds(entry)]
 
 
 def _is_overtaken(review: Review, entry: str) -> bool:
@@ -55,7 +60,7 @@ def _is_overtaken(review: Review, entry: str) -> bool:
 
 
 def _taking_back(review: Review, event: Reviewed) -> Decision:
-    changes: list[Change] = [_before(review, entry) for entry in event.entries]
+    changes: list[Change] = [_before(review, entry) for entry in _made(review, event)]
     changes += [Closed(remark, is_open=True) for remark in event.closed]
     changes += [Closed(remark) for remark in event.reopened]
     what = event.what

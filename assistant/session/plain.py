@@ -41,21 +41,35 @@ def made(kind: Any, value: Any) -> Any:
     if origin in (Union, types.UnionType):
         kinds = [one for one in typing.get_args(kind) if one is not type(None)]
         return None if value is None else made(kinds[0], value)
-    if origin is tuple and typing.get_args(kind)[0] is str:
-        return tuple(value)
     if origin is tuple:
-        return tuple(made(typing.get_args(kind)[0], item) for item in value)
+        return tuple(made(typing.get_args(kind)[0], item) for item in _checked(value, list))
     if origin is not None and issubclass(origin, Mapping):
-        return {key: made(typing.get_args(kind)[1], item) for key, item in value.items()}
+        return {key: made(typing.get_args(kind)[1], item) for key, item in _checked(value, dict).items()}
     if kind is Part:
-        return part_from(value)
+        return part_from(_checked(value, dict))
     if is_dataclass(kind):
-        return _made_dataclass(cast(type[Any], kind), value)
+        return _made_dataclass(cast(type[Any], kind), _checked(value, dict))
     if kind is datetime:
-        return datetime.fromisoformat(value)
+        return _moment(_checked(value, str))
     if kind is date:
-        return date.fromisoformat(value)
-    return kind(value) if isinstance(kind, type) and issubclass(kind, StrEnum) else value
+        return date.fromisoformat(_checked(value, str))
+    if isinstance(kind, type) and issubclass(kind, StrEnum):
+        return kind(value)
+    return _checked(value, *((int, float) if kind is float else (kind,)))
+
+
+def _checked(value: Any, *kinds: type) -> Any:
+    """The value, if it is of one of these types; JSON tells true from 1."""
+    if isinstance(value, kinds) and (bool in kinds or not isinstance(value, bool)):
+        return value
+    raise ValueError(f"{value!r} is no {kinds[-1].__name__}")
+
+
+def _moment(text: str) -> datetime:
+    moment = datetime.fromisoformat(text)
+    if moment.tzinfo is None:
+        raise ValueError(f"the time {text} has no zone")
+    return moment
 
 
 @cache

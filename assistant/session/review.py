@@ -137,6 +137,10 @@ class Review:
         """The newest version of a fact."""
         return self.lines[line][-1]
 
+    def holds(self, entry: str) -> bool:
+        """Whether an entry is on record, as a version of some line."""
+        return entry in self._line_of
+
     def line_of(self, entry: str) -> str:
         """The line that an entry is a version of."""
         return self._line_of[entry]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from datetime import timedelta
 from typing import Any
 
 from sqlite_utils import Database
@@ -134,6 +135,8 @@ _DROPS = (
 
 TABLES = ("session", "remark", "entry", "animal", "record")
 
+_TEXTS = ("place", "part", "grade", "medicine")
+
 _KINDS = ("finding", "action", "measure", "follow_up", "trait", "mark", "tag")
 
 _ADD_ENTRY = """
@@ -232,6 +235,7 @@ def _entry_row(number: int, session: str, entry: Entry) -> dict[str, Any]:
     kind = next((key for key in _KINDS if key in flat), None)
     if kind is None:
         raise ValueError(f"an entry cannot hold {type(entry.part).__name__}")
+    _refuse_odd(entry, flat, kind)
     return {
         "number": number,
         "id": entry.id,
@@ -241,7 +245,7 @@ def _entry_row(number: int, session: str, entry: Entry) -> dict[str, Any]:
         "day": entry.time.date().isoformat(),
         "kind": kind,
         "what": flat[kind],
-        **{key: flat.get(key) for key in ("place", "part", "grade", "medicine")},
+        **{key: flat.get(key) for key in _TEXTS},
         "value": float(entry.part.value) if isinstance(entry.part, MeasurePart) else None,
         "days": entry.part.days if isinstance(entry.part, FollowUpPart) else None,
         "flat": dumped(flat),
@@ -251,6 +255,24 @@ def _entry_row(number: int, session: str, entry: Entry) -> dict[str, Any]:
         "supersedes": entry.supersedes,
         "is_live": int(entry.state is not State.WITHDRAWN),
     }
+
+
+def _refuse_odd(entry: Entry, flat: Mapping[str, Any], kind: str) -> None:
+    """Refuses a part with values of other types than its own, and a day that no calendar has: no list could show it."""
+    part = entry.part
+    texts = (flat[kind], *(flat[key] for key in _TEXTS if key in flat))
+    is_whole = all(isinstance(text, str) for text in texts)
+    if isinstance(part, MeasurePart):
+        is_whole = is_whole and type(part.value) in (int, float)
+    elif isinstance(part, FollowUpPart):
+        is_whole = is_whole and type(part.days) in (int, type(None))
+    if not is_whole:
+        raise ValueError(f"an entry cannot hold {dumped(flat)}")
+    if isinstance(part, FollowUpPart) and part.days is not None:
+        try:
+            entry.time.date() + timedelta(days=part.days)
+        except OverflowError as error:
+            raise ValueError(f"{part.days} days after {entry.time.date()} is no day") from error
 
 
 def project_animal(db: Database, number: int, animal: str, payload: str) -> None:
