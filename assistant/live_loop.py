@@ -159,16 +159,21 @@ class LiveLoop:
             self._keep_all(self._endpoint.flush())
         self._heard_up_to_s = block.end_s
         self._keep_all(self._endpoint.push(block, is_deaf=is_deaf))
-        if not is_deaf and (level := self._meter.push(block, is_speech=self._endpoint.is_open)):
-            self._tell(Levelled(level, self._endpoint.is_open))
-            self._warn(level.note)
-        elif is_deaf:
+        if is_deaf:
             self._meter.rest()
+        else:
+            self._measure(block)
         self._begin_early()
         if self._so_far and self._endpoint.silence_s > SHORT_PAUSE_S and self._session.handling.is_whole(self._so_far):
             self._keep_all(self._endpoint.close())
         if self._endpoint.is_open and self._session.hears_over_voice and self._session.mouth.is_speaking:
             self._session.mouth.hush()
+
+    def _measure(self, block: Sound) -> None:
+        is_speech, may_be_own = self._endpoint.is_open, self._session.mouth.is_speaking
+        if level := self._meter.push(block, is_speech=is_speech, may_be_own=may_be_own):
+            self._tell(Levelled(level, is_speech))
+            self._warn(level.note)
 
     def _begin_early(self) -> None:
         """Lets listeners begin on a remark that may be over, while none of them has other work."""

@@ -11,6 +11,7 @@ from functools import cached_property
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from assistant.checked_part import CheckedPart, Health
 from assistant.errors import AssistantError, ListenerMissing
@@ -18,7 +19,9 @@ from assistant.holding_check import clock_part, disk_part, register_part, settin
 from assistant.meaning.canonical import MeaningKey
 from assistant.register.register import Register
 from assistant.settings import Aloud, Places, settings
-from assistant.sound.endpoint import remarks
+from assistant.sound.endpoint import remarks, silero
+from assistant.sound.faint import QUIET_DB, is_speech
+from assistant.sound.level import STILL_DB, decibels, rms
 from assistant.sound.microphone import Microphone
 from assistant.sound.recording import blocks
 from assistant.sound.stream import Source
@@ -31,7 +34,7 @@ from assistant.wiring import Farm, stored_animals
 KNOWN_WORDS, KNOWN_FROM_S = "left hind hollow wall again cut out spray", 9.0
 """A remark of the demonstration that every holding's grammar knows, and a moment shortly before it."""
 
-HEARD_S, PATIENCE_S = 0.5, 2.0
+HEARD_S, PATIENCE_S = 2.0, 4.0
 """How much sound of the microphone is looked at, and how long it may take to come."""
 
 PARTS = ("settings", "disk", "store", "clock", "register", "microphone", "voice", "listeners")
@@ -109,9 +112,10 @@ class SelfCheck:
             return Aloud()
 
     def _microphone(self) -> CheckedPart:
-        peak = _peak(self._machine.microphone(self._aloud.microphone))
+        heard = _heard(self._machine.microphone(self._aloud.microphone))
+        peak = float(np.abs(heard).max(initial=0.0))
         see = "See which there are with: assistant devices"
-        if peak is None:
+        if not len(heard):
             text, to_do = "it gives no sound at all", f"Plug it in again. {see}"
             return CheckedPart("microphone", Health.FAULT, text, to_do)
         if peak == 0:
@@ -122,7 +126,14 @@ class SelfCheck:
             return CheckedPart("microphone", Health.FAULT, text, to_do)
         if peak >= 1:
             return CheckedPart("microphone", Health.LESS, "it is driven too hard", "Turn its level down in the system.")
-        return CheckedPart("microphone", Health.GOOD, f"sound comes, peak {20 * np.log10(peak):.0f} dB of full scale")
+        loud = f"peak {decibels(peak):.0f} dB of full scale"
+        up = "Turn it up in the system's settings, or bring it nearer to the mouth."
+        if decibels(rms(heard)) < STILL_DB:
+            text, to_do = f"it gives hardly more than its own noise, {loud}", f"Is it muted? {up}"
+            return CheckedPart("microphone", Health.LESS, text, to_do)
+        if decibels(peak) < QUIET_DB and is_speech(heard, silero()):
+            return CheckedPart("microphone", Health.LESS, f"speech comes too faintly, {loud}", up)
+        return CheckedPart("microphone", Health.GOOD, f"sound comes, {loud}")
 
     def _voice(self) -> CheckedPart:
         if self._aloud.say != Say.VOICE:
@@ -175,14 +186,14 @@ class SelfCheck:
         return next(sound for sound in spoken if sound.start_s > KNOWN_FROM_S)
 
 
-def _peak(microphone: Source) -> float | None:
-    """The loudest sample of half a second, at most 1 for full scale; None if no sound comes."""
-    peaks, heard_s, ends = [], 0.0, time.monotonic() + PATIENCE_S
+def _heard(microphone: Source) -> NDArray[np.float32]:
+    """The first sound that comes, shape (samples,); none if nothing comes."""
+    pieces, heard_s, ends = [np.zeros(0, np.float32)], 0.0, time.monotonic() + PATIENCE_S
     try:
         while heard_s < HEARD_S and time.monotonic() < ends and not microphone.is_over:
             if (block := microphone.next(0.1)) is not None:
-                peaks.append(float(np.abs(block.samples).max(initial=0.0)))
+                pieces.append(block.samples)
                 heard_s += block.length_s
     finally:
         microphone.close()
-    return max(peaks, default=None)
+    return np.concatenate(pieces)

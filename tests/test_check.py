@@ -20,6 +20,7 @@ from assistant.cli.main import ExitStatus, run
 from assistant.errors import BadDevice, LibraryMissing
 from assistant.holding_check import newest_moment
 from assistant.self_check import KNOWN_WORDS, PARTS, Machine, SelfCheck
+from assistant.sound.recording import blocks
 from assistant.store.store import Store
 from assistant.values import SessionInfo, Sound
 
@@ -82,6 +83,8 @@ def found(store: Path, part: str, machine: Machine = MACHINE, listeners: tuple[s
         (replace(MACHINE, microphone=lambda wanted: Microphone(0.0)), "microphone", Health.FAULT, "silence"),
         (replace(MACHINE, microphone=lambda wanted: Microphone(None)), "microphone", Health.FAULT, "no sound"),
         (replace(MACHINE, microphone=lambda wanted: Microphone(1.0)), "microphone", Health.LESS, "too hard"),
+        (replace(MACHINE, microphone=lambda wanted: Microphone(3e-5)), "microphone", Health.LESS, "its own noise"),
+        (replace(MACHINE, microphone=lambda wanted: Microphone(3e-4)), "microphone", Health.GOOD, "peak -70 dB"),
         (replace(MACHINE, microphone=no_microphone), "microphone", Health.FAULT, "no microphone"),
         (MACHINE, "voice", Health.GOOD, "speaks"),
         (replace(MACHINE, voice=no_voice), "voice", Health.LESS, "tones"),
@@ -102,6 +105,17 @@ def test_the_microphone_is_let_go(tmp_path) -> None:
     microphone = Microphone(0.1)
     found(tmp_path / "herd.db", "microphone", replace(MACHINE, microphone=lambda wanted: microphone))
     assert microphone.closed
+
+
+@pytest.mark.parametrize(("by_db", "health", "text"), [(0, Health.GOOD, "sound comes"), (-45, Health.LESS, "faintly")])
+def test_speech_that_is_too_faint_is_told_if_somebody_speaks(tmp_path, by_db, health, text) -> None:
+    from_s = 13
+    spoken = [block for block in blocks(DEMO / "session.flac", 16000, 0.1) if block.start_s >= from_s]
+    faint = iter([replace(block, samples=block.samples * np.float32(10 ** (by_db / 20))) for block in spoken])
+    microphone = Microphone(0.0)
+    microphone.next = lambda timeout_s: next(faint)
+    one = found(tmp_path / "herd.db", "microphone", replace(MACHINE, microphone=lambda wanted: microphone))
+    assert (one.health, text in one.text) == (health, True), one
 
 
 def test_the_microphone_of_the_settings_is_asked_for(tmp_path) -> None:
