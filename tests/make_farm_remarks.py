@@ -16,6 +16,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import numpy as np
+import soundfile as sf
 from farm_sentences import SENTENCES, register
 from make_demo import words_of
 from meaning_table import Flats
@@ -23,7 +24,6 @@ from numpy.typing import NDArray
 from remark_sampler import Remark, remarks
 from synthetic_voices import RATE_HZ, UNSEEN, VOICES, speak
 
-from assistant.sound.recording import write_flac
 from assistant.values import Sound
 
 SPEEDS = (0.9, 1.15)
@@ -63,7 +63,8 @@ def main() -> None:
     voices, lines = list(UNSEEN if arguments.unseen else VOICES), []
     for i, (say, expect, voice) in enumerate(planned(sentences, voices, arguments.count, rng)):
         name = f"{i:04}_{voice}.flac"
-        write_flac(folder / name, with_silence(speak(voice, say, float(rng.uniform(*SPEEDS))), rng))
+        sound = with_silence(speak(voice, say, float(rng.uniform(*SPEEDS))), rng)
+        sf.write(folder / name, sound.samples, sound.rate_hz, subtype="PCM_16")
         lines.append(json.dumps({"audio": name, "expect": expect, "words": words_of(say), "voice": voice}))
     (folder / "manifest.jsonl").write_text("\n".join(lines) + "\n", encoding="utf-8")
     (folder / "register.csv").write_text(register(), encoding="utf-8")

@@ -14,11 +14,10 @@ from itertools import count
 from pathlib import Path
 
 import numpy as np
+import soundfile as sf
 from make_farm_remarks import with_silence
 from other_talk import TALK
 from synthetic_voices import VOICES, speak
-
-from assistant.sound.recording import write_flac
 
 
 def main() -> None:
@@ -37,7 +36,7 @@ def main() -> None:
         voice = voices[(at + turn) % len(voices)]
         sound = with_silence(speak(voice, TALK[at], float(rng.uniform(0.95, 1.1))), rng)
         name = f"{i:04}_{voice}.flac"
-        write_flac(folder / name, sound)
+        sf.write(folder / name, sound.samples, sound.rate_hz, subtype="PCM_16")
         lines.append(json.dumps({"audio": name, "expect": [], "voice": voice, "said": TALK[at]}))
         length_s += sound.length_s
     (folder / "manifest.jsonl").write_text("\n".join(lines) + "\n", encoding="utf-8")

@@ -1,8 +1,7 @@
-"""Sound files of every kind and state: what is read, what is refused and in which words, what is written."""
+"""Sound files of every kind and state: what is read, what is refused and in which words."""
 
 from __future__ import annotations
 
-import os
 import tracemalloc
 from pathlib import Path
 
@@ -13,16 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.errors import BadAudio
-from assistant.sound.recording import blocks, read, write_flac
+from assistant.sound.recording import blocks, read
 from assistant.values import Sound
 
 
 def tone(rate_hz: int, length_s: float = 1.0, pitch_hz: float = 440.0) -> np.ndarray:
     return (0.3 * np.sin(2 * np.pi * pitch_hz * np.arange(round(rate_hz * length_s)) / rate_hz)).astype(np.float32)
-
-
-def names(folder: Path) -> list[str]:
-    return sorted(path.name for path in folder.iterdir())
 
 
 def pitch_hz(sound: Sound) -> float:
@@ -180,42 +175,3 @@ def test_read_refuses_a_sound_over_its_limit(tmp_path: Path) -> None:
     assert read(path, limit_s=3.0).length_s == 3.0
     with pytest.raises(BadAudio, match="longer than 2 s"):
         read(path, limit_s=2.0)
-
-
-@settings(max_examples=20, deadline=None)
-@given(length=st.integers(1, 5000), seed=st.integers(0, 100))
-def test_what_is_written_is_read_again(tmp_path_factory: pytest.TempPathFactory, length: int, seed: int) -> None:
-    path = tmp_path_factory.mktemp("sound") / "remark.flac"
-    samples = np.random.default_rng(seed).uniform(-1.2, 1.2, length).astype(np.float32)
-    write_flac(path, Sound(samples, 16000))
-    assert np.allclose(read(path).samples, np.clip(samples, -1, 1), atol=2 / 32768)
-    assert names(path.parent) == ["remark.flac"]
-
-
-@pytest.mark.parametrize(
-    ("samples", "folder", "words"),
-    [
-        (np.zeros(0, np.float32), ".", "no sound to write"),
-        (np.array([0.1, np.nan], np.float32), ".", "not numbers"),
-        (np.ones(10, np.float32), "missing", "cannot be written"),
-    ],
-)
-def test_what_cannot_be_written(tmp_path: Path, samples: np.ndarray, folder: str, words: str) -> None:
-    with pytest.raises(BadAudio, match=words):
-        write_flac(tmp_path / folder / "a.flac", Sound(samples, 16000))
-    assert names(tmp_path) == []
-
-
-def test_a_failed_write_leaves_the_old_file_and_no_other(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    path = tmp_path / "a.flac"
-    write_flac(path, Sound(tone(16000), 16000))
-    before = path.read_bytes()
-
-    def full(_: int) -> None:
-        raise OSError(28, "No space left on device")
-
-    monkeypatch.setattr(os, "fsync", full)
-    with pytest.raises(BadAudio, match="No space left on device"):
-        write_flac(path, Sound(tone(16000, 2.0), 16000))
-    assert path.read_bytes() == before
-    assert names(tmp_path) == ["a.flac"]

@@ -158,6 +158,47 @@ def test_without_a_voice_the_tones_stay_and_it_is_told() -> None:
     assert "no voice" in mouth.note
 
 
+@pytest.mark.parametrize("error", [OSError("not enough memory"), RuntimeError("no such operator")])
+def test_a_voice_that_cannot_be_started_leaves_the_tones_and_it_is_told(error: Exception) -> None:
+    def broken() -> Parrot:
+        raise error
+
+    ears = Ears()
+    mouth = Mouth(ears, broken, Manner())
+    mouth.say([ASKED])
+    mouth.close(5)
+    assert len(ears.played) == 1
+    assert str(error) in mouth.note
+
+
+def test_words_that_the_voice_stumbles_over_do_not_silence_what_comes_after() -> None:
+    class Stumbling(Parrot):
+        def speak(self, text: str, rate: float = 1.0) -> Iterator[NDArray[np.float32]]:
+            if "9" in text:
+                raise IndexError("list index out of range")
+            return super().speak(text, rate)
+
+    ears = Ears()
+    mouth = Mouth(ears, Stumbling, Manner())
+    mouth.say([Reply(ReplyKind.TOLD, "9" * 40), ASKED])
+    assert eventually(lambda: len(ears.played) == 3)
+    assert not mouth.is_speaking
+    mouth.close(5)
+    assert len(ears.played[2]) == len(ASKED.text)
+
+
+def test_closing_takes_no_longer_than_is_said() -> None:
+    ears, parrot = Ears(), Parrot()
+    parrot.may_go_on.clear()
+    ears.left_s = 60.0
+    mouth = Mouth(ears, lambda: parrot, Manner())
+    mouth.say([ASKED])
+    began = time.monotonic()
+    mouth.close(1.0)
+    assert 1.0 <= time.monotonic() - began < 1.8
+    parrot.may_go_on.set()
+
+
 def eventually(happens) -> bool:
     ends = time.monotonic() + 5
     while not happens() and time.monotonic() < ends:

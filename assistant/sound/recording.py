@@ -1,4 +1,4 @@
-"""Sound files: read in blocks as mono at one rate, written as FLAC that survives a power cut.
+"""Sound files, read in blocks as mono at one rate.
 
 Anything that libsndfile can decode is taken: WAV, FLAC, MP3, Ogg and more, any sample rate, width and number of
 channels. Channels are averaged; the rate is changed by soxr as a stream, so an hour of sound needs no more memory than
@@ -7,8 +7,6 @@ a second of it.
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -85,36 +83,6 @@ def read(path: Path, rate_hz: int = 16000, limit_s: float = 600.0) -> Sound:
     return Sound(np.concatenate(pieces), rate_hz)
 
 
-def write_flac(path: Path, sound: Sound) -> None:
-    """Writes a sound as 16-bit FLAC. When it returns, the file is whole and on the disk, even if the power fails.
-
-    The sound goes to a temporary file in the same folder, is synced, and takes the name in one step: no reader ever
-    sees half of it. Samples outside [-1, 1] are clipped.
-
-    Raises:
-        BadAudio: nothing to write, samples that are not finite, or the folder cannot be written to.
-    """
-    path = Path(path)
-    if not len(sound.samples):
-        raise BadAudio(f"There is no sound to write to {path}.")
-    if not np.isfinite(sound.samples).all():
-        raise BadAudio(f"The sound for {path} has samples that are not numbers. Check the microphone's driver.")
-    temporary = ""
-    try:
-        descriptor, temporary = tempfile.mkstemp(dir=path.parent, prefix=".", suffix=".part")
-        with os.fdopen(descriptor, "w+b") as file:
-            samples = np.clip(sound.samples, -1.0, 1.0)
-            sf.write(file, samples, sound.rate_hz, format="FLAC", subtype="PCM_16")
-            file.flush()
-            os.fsync(file.fileno())
-        Path(temporary).replace(path)
-        _sync_folder(path.parent)
-    except (OSError, sf.LibsndfileError) as error:
-        if temporary:
-            Path(temporary).unlink(missing_ok=True)
-        raise BadAudio(f"The sound cannot be written to {path}: {_reason(error)}.") from error
-
-
 def _opened(path: Path) -> sf.SoundFile:
     try:
         with path.open("rb") as file:
@@ -127,7 +95,7 @@ def _opened(path: Path) -> sf.SoundFile:
         what = "is a folder" if path.is_dir() else "may not be read by this user"
         raise BadAudio(f"{path} {what}. Check its permissions, or copy it.") from error
     except OSError as error:
-        raise BadAudio(f"{path} cannot be read: {_reason(error)}.") from error
+        raise BadAudio(f"{path} cannot be read: {error.strerror or error}.") from error
     if is_empty:
         raise BadAudio(f"{path} is an empty file. Copy it again from where it was recorded.")
     try:
@@ -180,18 +148,3 @@ class _Resampler:
 
 def _resampler(from_hz: int, to_hz: int) -> _Unchanged | _Resampler:
     return _Unchanged() if from_hz == to_hz else _Resampler(from_hz, to_hz)
-
-
-def _sync_folder(folder: Path) -> None:
-    """Syncs the new name itself; Windows cannot open a folder and needs no such step."""
-    if os.name == "nt":
-        return
-    descriptor = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
-
-
-def _reason(error: Exception) -> str:
-    return getattr(error, "strerror", None) or str(error).rstrip(".")

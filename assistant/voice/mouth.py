@@ -125,9 +125,9 @@ class Mouth:
 
     def close(self, patience_s: float = 0.0) -> None:
         """Says what is left, for so long at most, and ends."""
+        ends = self._monotonic() + patience_s
         self._replies.put(None)
         self._thread.join(patience_s)
-        ends = self._monotonic() + patience_s
         while self._player.left_s > 0 and self._monotonic() < ends:
             time.sleep(0.02)
         self._player.close()
@@ -140,8 +140,14 @@ class Mouth:
                 self._voice = self._start()
             except LibraryMissing as error:
                 self._trouble = str(error)
+            except Exception as error:  # noqa: BLE001 - whatever a library of the voice comes to, tones are left
+                self._trouble = f"The voice cannot be started, so replies are tones: {error}"
         while (waiting := self._replies.get()) is not None:
-            self._say(*waiting)
+            try:
+                self._say(*waiting)
+            except Exception as error:  # noqa: BLE001 - what a voice cannot say must not silence what comes after
+                self._begun = None
+                _log.warning("a reply could not be said: %s", type(error).__name__)
 
     def _say(self, turn: int, reply: Reply) -> None:
         if turn != self._turn:
