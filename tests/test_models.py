@@ -195,6 +195,13 @@ def test_removing_what_is_not_there_names_what_is(shelf, tmp_path):
         shelf.remove("other")
 
 
+def test_a_removal_that_broke_off_does_not_hinder_the_next(shelf, tmp_path):
+    make_model(shelf.folder / f".removed-{NAME}")
+    shelf.add(make_model(tmp_path / NAME))
+    shelf.remove(NAME)
+    assert list(shelf.folder.iterdir()) == []
+
+
 def test_a_link_is_removed_and_what_it_leads_to_stays(shelf, tmp_path):
     model = make_model(tmp_path / NAME)
     shelf.folder.mkdir()
@@ -304,6 +311,7 @@ class Site:
     can_resume: bool = True
     version: str = '"1"'
     asked: list[tuple[str, str]] = field(default_factory=list)
+    headers: dict[str, str] = field(default_factory=dict)
     address: str = ""
 
 
@@ -329,7 +337,7 @@ def web():
                 return
             if not (place.can_resume and wanted and self.headers.get("If-Range") == place.version):
                 start = 0
-            headers = {"ETag": place.version}
+            headers = {"ETag": place.version, **place.headers}
             self.answer(
                 206 if start else 200, place.content[start:], headers, place.breaks.pop(0) if place.breaks else None
             )
@@ -438,6 +446,20 @@ def test_a_model_that_the_site_does_not_have_is_named(web, tmp_path, index):
 def test_a_site_that_cannot_be_reached_is_named_with_another_way(tmp_path):
     with pytest.raises(BadModel, match=r"127\.0\.0\.1:9.*another machine"):
         fetch(NAME, tmp_path, "http://127.0.0.1:9", patience=IMPATIENT)
+
+
+@pytest.mark.parametrize(
+    "address", ["http://[::1", "http://example.test/modèles", "http://\udce9", "https://a b", "http://"]
+)
+def test_an_address_that_is_none_is_refused(tmp_path, address):
+    with pytest.raises(BadModel, match="cannot be reached"):
+        fetch(NAME, tmp_path, site(address), patience=IMPATIENT)
+
+
+@pytest.mark.parametrize("length", ["many", "-1", ""])
+def test_a_length_that_is_no_number_is_not_believed(web, content, tmp_path, length):
+    web.content, web.headers["Content-Length"] = content, length
+    assert fetch(NAME, tmp_path, web.address, patience=IMPATIENT).read_bytes() == content
 
 
 def test_the_site_is_the_named_one_else_that_of_the_environment_else_the_makers():

@@ -161,8 +161,8 @@ def _go_on(url: str, part: Path, progress: Progress) -> bool:
         is_rest = answer.status == http.HTTPStatus.PARTIAL_CONTENT
         if not is_rest:
             done = 0  # another version, or a site that cannot go on
-        length = answer.headers.get("Content-Length")
-        total = done + int(length) if length else None
+        length = answer.headers.get("Content-Length", "")
+        total = done + int(length) if length.isdecimal() else None
         if (total or 0) > MOST_BYTES:
             raise BadModel(f"{url} has {(total or 0) >> 20} MB, more than any model that can be used.")
         version = answer.headers.get("ETag") or answer.headers.get("Last-Modified") or ""
@@ -179,8 +179,11 @@ def _go_on(url: str, part: Path, progress: Progress) -> bool:
 
 
 def _opened(url: str, headers: Mapping[str, str]) -> Any:
-    request = urllib.request.Request(url, headers={"User-Agent": "handling-assistant", **headers})
-    return urllib.request.urlopen(request, timeout=TIMEOUT_S)
+    try:
+        request = urllib.request.Request(url, headers={"User-Agent": "handling-assistant", **headers})
+        return urllib.request.urlopen(request, timeout=TIMEOUT_S)
+    except ValueError as error:  # of the one that was named, or of one that a site sends on to
+        raise urllib.error.URLError(f"the address cannot be read ({error})") from error
 
 
 def _mark(part: Path) -> Path:

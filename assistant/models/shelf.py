@@ -135,6 +135,7 @@ class Shelf:
             raise BadModel(f"There is no model {name} in {self.folder}. Those that are there: {there}.")
         gone = target.with_name(f".removed-{name}")
         try:
+            shutil.rmtree(gone, ignore_errors=True)  # of an earlier removal that did not come to its end
             target.replace(gone)  # in one step, so that no session finds half a model
             if gone.is_symlink():
                 gone.unlink()  # what the keeper linked to stays
