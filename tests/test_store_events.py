@@ -6,7 +6,7 @@ import shutil
 import sqlite3
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from uuid import uuid4
 
@@ -206,6 +206,7 @@ def test_two_writers_on_one_session_collide_and_nothing_of_the_second_is_kept(st
         ("s1", 1, made(entry("e1", FollowUpPart("vet", 2**70))), "cannot be kept"),
         ("s1", 1, made(entry("e1", FollowUpPart("vet", 10**9))), "1000000000 days after .* is no day"),
         ("s1", 1, made(entry("e1", FollowUpPart("vet", 1.5))), "cannot hold"),
+        ("s1", 1, made(replace(entry("e1"), time=datetime(9999, 12, 31, tzinfo=UTC))), "9999-12-31 is no day"),
         ("s1", 1, made(entry("e1", MeasurePart("condition", "two"))), "cannot"),
         ("s1", 1, made(entry("e1", FindingPart(7, "crack"))), "cannot hold"),
         ("s1", 1, made(entry("e1", animal=5)), "5 is no str"),

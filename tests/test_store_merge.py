@@ -25,6 +25,7 @@ from assistant.session.review import Review
 from assistant.session.state import Outcome, OutcomeKind
 from assistant.store import sound_file
 from assistant.store.conflict import ConflictKind
+from assistant.store.journal import digest
 from assistant.store.sound_file import folder_of
 from assistant.store.store import Store
 from assistant.values import Animal, Entry, FindingPart, MeasurePart, State
@@ -288,6 +289,33 @@ def test_a_changed_byte_in_the_other_store_is_found_and_the_rest_comes(tmp_path,
         assert "e9" in {one.id for one in store.entries()}
         assert "a2" in {one.id for one in store.animals()}
         assert store.check() == ()
+
+
+@pytest.mark.parametrize(
+    ("name", "payload"),
+    [
+        ("Said", "{}"),
+        ("AnimalLeft", '{"animal": "a1"}'),
+        ("EntryMade", '{"entry": {}}'),
+        ("AnimalCaught", '{"time": 5}'),
+        ("Reviewed", '{"time": "2026-09-01T09:00:00+00:00", "entries": [[1]]}'),
+    ],
+)
+def test_an_event_that_is_none_is_refused_and_nothing_comes(tmp_path, name, payload) -> None:
+    a, b = fork(tmp_path)
+    b.close()
+    with sqlite3.connect(b.path) as raw:
+        row = ("s1", 3, name, payload)
+        raw.execute(
+            "INSERT INTO event (session, version, type, payload, digest) VALUES (?, ?, ?, ?, ?)", (*row, digest(*row))
+        )
+    raw.close()
+    with a:
+        add(a, made(entry("e2")))
+        with pytest.raises(BadStore, match="a record that cannot be read"):
+            a.merge(b.path)
+        assert a.check() == ()
+        assert a.version("s1") == 3
 
 
 @pytest.mark.parametrize("code", [{"tag": "HB 100 417"}, {"electronic": "826000000000417"}])

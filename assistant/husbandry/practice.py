@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
@@ -102,8 +101,3 @@ class Practice:
     def medicine(self, name: str) -> Medicine:
         """The medicine of this name; one that is not on the list has no withdrawal periods."""
         return self.medicines.get(name.casefold(), Medicine(name))
-
-
-def whole_days(hours: int) -> int:
-    """Hours as whole days, rounded up."""
-    return math.ceil(hours / 24)

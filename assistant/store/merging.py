@@ -91,7 +91,7 @@ def merge(db: Database, path: Path, other: Path) -> Merged:
             conflict.keep(db, found)
             merged.conflicts = tuple(one for one in conflict.conflicts(db) if not one.is_settled)
         sweep(db, path)
-    except ValueError as error:
+    except (ValueError, KeyError, TypeError) as error:
         raise BadStore(f"{other} has a record that cannot be read ({error}). Check that store first.") from error
     finally:
         theirs.close()

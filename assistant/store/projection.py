@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlite_utils import Database
 
+from assistant.husbandry.book import is_likely
 from assistant.session.events import (
     EVENT_TYPES,
     EntryMade,
@@ -268,11 +269,14 @@ def _refuse_odd(entry: Entry, flat: Mapping[str, Any], kind: str) -> None:
         is_whole = is_whole and type(part.days) in (int, type(None))
     if not is_whole:
         raise ValueError(f"an entry cannot hold {dumped(flat)}")
+    day = entry.time.date()
+    if not is_likely(day):
+        raise ValueError(f"{day} is no day of a herd of today; check the clock of the machine")
     if isinstance(part, FollowUpPart) and part.days is not None:
         try:
-            entry.time.date() + timedelta(days=part.days)
+            day + timedelta(days=part.days)
         except OverflowError as error:
-            raise ValueError(f"{part.days} days after {entry.time.date()} is no day") from error
+            raise ValueError(f"{part.days} days after {day} is no day") from error
 
 
 def project_animal(db: Database, number: int, animal: str, payload: str) -> None:
