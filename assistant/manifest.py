@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -14,7 +15,13 @@ from assistant.sound.noise import mixed
 from assistant.sound.recording import read
 from assistant.values import Sound
 
-_KIND_TYPES = {"slots": dict, "expect": list, "words": str, "animal": str}
+_FORMS: Mapping[str, Callable[[Any], bool]] = {
+    "slots": lambda value: isinstance(value, dict) and not any(isinstance(one, list | dict) for one in value.values()),
+    "expect": lambda value: isinstance(value, list) and all(isinstance(one, dict) for one in value),
+    "words": lambda value: isinstance(value, str),
+    "animal": lambda value: isinstance(value, str),
+}
+"""What each kind of expectation has to be."""
 
 
 def cases(manifest: Path) -> tuple[Case, ...]:
@@ -43,7 +50,7 @@ def _case(manifest: Path, number: int, line: str) -> Case:
         raise BadManifest(f"{manifest}:{number}: needs `audio` and one of {', '.join(KINDS)}.")
     kind = kinds[0]
     value = str(flat[kind]) if kind == "animal" and isinstance(flat[kind], int) else flat[kind]
-    if not isinstance(value, _KIND_TYPES[kind]):
+    if not _FORMS[kind](value):
         raise BadManifest(f"{manifest}:{number}: {kind} is {value!r}, which is not of the right form.")
     return Case(flat["audio"], kind, value)
 

@@ -16,6 +16,7 @@ from assistant.errors import BadSetting
 from assistant.husbandry.practice import Practice
 from assistant.husbandry.practice_table import KEYS as PRACTICE_KEYS
 from assistant.husbandry.practice_table import practice
+from assistant.register.cell import refuse_unfit
 from assistant.session.state import Policy
 from assistant.values import Species
 
@@ -47,14 +48,20 @@ def places(store: Path | None = None, environ: Mapping[str, str] | None = None) 
     Args:
         store: what the option --store says.
         environ: the environment; None for that of the program.
+
+    Raises:
+        BadSetting: the place is named by a home folder ("~somebody") that is not there.
     """
     named = (os.environ if environ is None else environ).get(DATA_VARIABLE, "")
-    if store is not None:
-        file = Path(store).expanduser()
-    elif named:
-        file = Path(named).expanduser() / "herd.db"
-    else:
-        file = Path(platformdirs.user_data_dir(APP, appauthor=False)) / "herd.db"
+    try:
+        if store is not None:
+            file = Path(store).expanduser()
+        elif named:
+            file = Path(named).expanduser() / "herd.db"
+        else:
+            file = Path(platformdirs.user_data_dir(APP, appauthor=False)) / "herd.db"
+    except RuntimeError as error:
+        raise BadSetting(f"{store or named} cannot be found: there is no such home folder. Name it in full.") from error
     return Places(file.parent, file, file.parent / "grammars", file.parent / "settings.toml")
 
 
@@ -87,6 +94,9 @@ Phythian, Moredun Foundation News Sheet 5(19), 2013.
 """
 
 LONGEST_TRIM_DAYS = 730
+
+LONGEST_KEPT_DAYS = 36_525
+"""A hundred years: what is to be kept longer is kept for ever."""
 
 _PLURAL = {Species.GOAT: "goats", Species.SHEEP: "sheep"}
 
@@ -165,19 +175,16 @@ def settings(path: Path) -> Settings:
         raise BadSetting(f"{path} cannot be read: {error.strerror or error}. Check who may read it.") from error
     except UnicodeDecodeError as error:
         raise BadSetting(f"{path} is not UTF-8 text. Save it as UTF-8.") from error
-    except tomllib.TOMLDecodeError as error:
+    except (ValueError, RecursionError) as error:  # also of numbers and nests without end
         raise BadSetting(f"{path} is not in the form of TOML: {error}. Mend that line.") from error
     _refuse_unknown(path, "", told, (*_KEYS, *PRACTICE_KEYS))
     usual = Settings()
-    holding = told.get("holding", usual.holding)
-    if not isinstance(holding, str):
-        raise BadSetting(f"{path}: holding is {holding!r}, but must be a text in quotes.")
     policy = told.get("policy", usual.policy)
     if policy not in list(Policy):
         raise _not_allowed(path, "policy", policy, list(Policy))
     trim_days = _trim_days(path, told)
     return Settings(
-        holding,
+        _holding(path, told),
         Policy(policy),
         _lameness(path, told),
         trim_days,
@@ -187,11 +194,25 @@ def settings(path: Path) -> Settings:
     )
 
 
+def _holding(path: Path, told: Mapping[str, Any]) -> str:
+    name = told.get("holding", "")
+    if not isinstance(name, str):
+        raise BadSetting(f"{path}: holding is {name!r}, but must be a text in quotes.")
+    try:
+        refuse_unfit(name)
+    except ValueError as error:
+        raise BadSetting(f"{path}: holding: {error}") from error
+    return name
+
+
 def _keep_sound_days(path: Path, told: Mapping[str, Any]) -> int | None:
     days = told.get("keep_sound_days")
-    if days is None or (type(days) is int and days >= 0):
+    if days is None or (type(days) is int and 0 <= days <= LONGEST_KEPT_DAYS):
         return days
-    raise BadSetting(f"{path}: keep_sound_days is {days!r}, but must be a whole number of days, 0 or more.")
+    raise BadSetting(
+        f"{path}: keep_sound_days is {days!r}, but must be a whole number of days from 0 to {LONGEST_KEPT_DAYS}. "
+        "Leave it out to keep them for ever."
+    )
 
 
 _KINDS: Mapping[type, tuple[tuple[type, ...], str]] = {

@@ -287,3 +287,19 @@ def test_readings_and_their_meaning_agree_with_the_words():
 
 def test_a_place_alone_is_a_part_of_its_own():
     assert understand("left hind", grammar(), Scope())[0].parts == (PlacePart("left hind"),)
+
+
+@pytest.mark.parametrize(
+    ("flat", "told"),
+    [
+        ({}, "no part has the keys"),
+        ({"colour": "blue"}, "no part has the keys"),
+        ({"finding": "crack", "days": 3}, "has no key 'days'"),
+        ({"question": "count", "grade": "severe"}, "has no key 'grade'"),
+        ({"measure": "weight"}, "has no key 'value'"),
+        ({"finding": "crack", "grade": "awful"}, "awful"),
+    ],
+)
+def test_what_is_no_part_is_refused(flat, told):
+    with pytest.raises(ValueError, match=told):
+        part_from(flat)

@@ -36,6 +36,15 @@ def test_the_variable_moves_everything_and_the_option_wins(tmp_path: Path) -> No
     assert "~" not in str(places(environ={"ASSISTANT_DATA": "~/herd"}).store)
 
 
+def test_a_home_that_is_not_there_is_told() -> None:
+    for store, environ in (
+        (Path("~nobody-of-that-name/herd.db"), {}),
+        (None, {"ASSISTANT_DATA": "~nobody-of-that-name"}),
+    ):
+        with pytest.raises(BadSetting, match=r"~nobody-of-that-name.* cannot be found"):
+            places(store, environ)
+
+
 def test_the_programs_own_environment_is_used_by_default(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setitem(os.environ, "ASSISTANT_DATA", str(tmp_path))
     assert places().folder == tmp_path
@@ -80,6 +89,12 @@ def test_every_setting_is_read(tmp_path: Path) -> None:
         ("[trim_days]\ngoats = true", ["trim_days.goats", "True"]),
         ("[trim_days]\nsheep = 60.5", ["trim_days.sheep", "60.5", "whole number"]),
         ("policy = \n", ["TOML", "line 1"]),
+        ("policy = " + "[" * 5000, ["TOML"]),
+        ("keep_sound_days = " + "9" * 5000, ["TOML"]),
+        ("keep_sound_days = 99999999", ["keep_sound_days", "99999999", "36525"]),
+        ("keep_sound_days = -1", ["keep_sound_days", "-1", "0 to 36525"]),
+        ('holding = "Hedge\\nrow"', ["holding", "line break"]),
+        ('holding = "\\u001b[2J"', ["holding", "code 27"]),
         ("sound = 'loud'", ["sound", "[sound]"]),
         ("[sound]\nbass = 1", ["'sound.bass'", '"volume"']),
         ("[sound]\nsay = 'all'", ["sound.say", "'all'", '"voice", "tones", "nothing"']),

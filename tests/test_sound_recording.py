@@ -141,6 +141,12 @@ def test_what_cannot_be_read_is_refused_in_one_sentence(tmp_path: Path, make, wo
     assert str(path) in str(caught.value)
 
 
+@pytest.mark.parametrize("name", ["a\0b.flac", "\ud800.flac"])
+def test_what_can_be_no_name_is_refused(tmp_path: Path, name: str) -> None:
+    with pytest.raises(BadAudio, match="cannot be the name of a file"):
+        read(tmp_path / name)
+
+
 def test_a_file_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "a.wav"
     sf.write(path, tone(16000), 16000)

@@ -96,6 +96,8 @@ def _opened(path: Path) -> sf.SoundFile:
         raise BadAudio(f"{path} {what}. Check its permissions, or copy it.") from error
     except OSError as error:
         raise BadAudio(f"{path} cannot be read: {error.strerror or error}.") from error
+    except ValueError as error:
+        raise BadAudio(f"{str(path)!r} cannot be the name of a file. Check the name.") from error
     if is_empty:
         raise BadAudio(f"{path} is an empty file. Copy it again from where it was recorded.")
     try:

@@ -202,7 +202,7 @@ def part_from(flat: Mapping[str, Any]) -> Part:
     """The part that a flat object stands for: the inverse of `Part.flat`.
 
     Raises:
-        ValueError: no part has these keys.
+        ValueError: no part has these keys, or it has no such grade.
     """
     kinds: Sequence[type[Part]] = (QuestionPart, CommandPart) if "question" in flat or "command" in flat else PART_TYPES
     for kind in kinds:
@@ -216,5 +216,7 @@ def part_from(flat: Mapping[str, Any]) -> Part:
             values.setdefault("place", None)
         if values.get("grade") is not None and kind is FindingPart:
             values["grade"] = Grade(values["grade"])
+        if kind is MeasurePart and "value" not in values:
+            raise ValueError("a part with 'measure' has no key 'value'")
         return kind(**values)
     raise ValueError(f"no part has the keys {sorted(flat)}")
