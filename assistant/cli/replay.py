@@ -61,7 +61,7 @@ def replay_command(
 
 def told(moment: Moment, names: Mapping[str, str]) -> str:
     """A moment in lines: when, what was heard; on which animal what was recorded; what was said back."""
-    from assistant.report.report import told as entry_told
+    from assistant.report.summary import words_of
     from assistant.values import State
 
     remark = moment.remark
@@ -69,7 +69,7 @@ def told(moment: Moment, names: Mapping[str, str]) -> str:
     lines = [f"{remark.time:%H:%M:%S}{by}  “{remark.words}”" if remark.words else f"{remark.time:%H:%M:%S}{by}  —"]
     for entry in moment.entries:
         taken = "taken back, " if entry.state is State.WITHDRAWN else "corrected, " if entry.supersedes else ""
-        lines.append(f"    {names.get(entry.animal, entry.animal)}: {taken}{entry_told(entry)}")
+        lines.append(f"    {names.get(entry.animal, entry.animal)}: {taken}{words_of(entry.part)}")
     lines += [f"    kept for later: {moment.kept}"] if moment.kept else []
     return "\n".join(lines + [f"  → {text}" for text in moment.replies])
 

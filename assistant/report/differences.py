@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.report.summary import part_text
+from assistant.report.summary import words_of
 from assistant.values import part_from
 
 
@@ -34,7 +34,5 @@ def side_text(
 def _entry_text(side: Mapping[str, Any], names: Mapping[str, str]) -> str:
     if side["state"] == "withdrawn":
         return f"{side['by'] or 'somebody'}: withdrawn"
-    part = part_from(side["part"])
-    place = side["part"].get("place")
-    what = f"{place}: {part_text(part)}" if place else part_text(part)
+    what = words_of(part_from(side["part"]))
     return f"{side['by'] or 'somebody'}: {names.get(side['animal'], side['animal'])}, {what}"

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 
 from assistant.report.plot import Series
-from assistant.report.summary import MEASURE_UNITS, Card, Summary, part_text
+from assistant.report.summary import MEASURE_UNITS, Card, Summary, place_lines, words_of
 from assistant.values import Animal, Entry, FindingPart, MeasurePart, Part, Remark, State
 
 SHOWN_VISITS = 3
@@ -154,8 +154,10 @@ def report(holding: str, summary: Summary, record: Record, animals: Mapping[str,
     corrected_of: dict[str, list[Correction]] = defaultdict(list)
     for one in corrected:
         corrected_of[one.animal.id].append(one)
-    pages = tuple(_page(card, live.get(card.animal.id, []), record, session.id) for card in summary.cards)
-    pages = tuple(_with_corrections(page, corrected_of.get(page.card.animal.id, [])) for page in pages)
+    pages = tuple(
+        _page(card, live.get(card.animal.id, []), record, session.id, corrected_of.get(card.animal.id, []))
+        for card in summary.cards
+    )
     people = Counter(entry.by for entry in record.live if entry.session == session.id)
     minutes = (session.ended - session.started).total_seconds() / 60 if session.ended else None
     review = {one.id: heard for one in summary.review if (heard := _heard(one, record))}
@@ -169,7 +171,9 @@ def _by_animal(entries: Iterable[Entry]) -> dict[str, list[Entry]]:
     return found
 
 
-def _page(card: Card, live: Sequence[Entry], record: Record, session: str) -> AnimalPage:
+def _page(
+    card: Card, live: Sequence[Entry], record: Record, session: str, corrected: Sequence[Correction]
+) -> AnimalPage:
     ours = [entry for entry in live if entry.session == session]
     stays = record.stays.get(card.animal.id, ())
     minutes = sum(stays, timedelta()).total_seconds() / 60 if stays else None
@@ -184,14 +188,9 @@ def _page(card: Card, live: Sequence[Entry], record: Record, session: str) -> An
         tuple(dict.fromkeys(entry.by for entry in ours if entry.by)),
         _visits([entry for entry in upto if entry.session != session], days),
         series(upto, days),
-        heard=tuple(one for one in heard if one),
+        tuple(corrected),
+        tuple(one for one in heard if one),
     )
-
-
-def _with_corrections(page: AnimalPage, found: Sequence[Correction]) -> AnimalPage:
-    if not found:
-        return page
-    return AnimalPage(**{**vars(page), "corrections": tuple(found)})
 
 
 def _heard(remark: Remark, record: Record) -> Heard | None:
@@ -208,10 +207,8 @@ def _visits(entries: Iterable[Entry], days: Mapping[str, date]) -> tuple[Visit, 
 
 
 def _told(entries: Iterable[Entry]) -> tuple[str, ...]:
-    places: dict[str, list[str]] = defaultdict(list)
-    for entry in entries:
-        places[getattr(entry.part, "place", None) or ""].append(part_text(entry.part))
-    return tuple(f"{place}: {', '.join(words)}" if place else ", ".join(words) for place, words in places.items())
+    lines = place_lines(entry.part for entry in entries)
+    return tuple(f"{place}: {words}" if place else words for place, words in lines)
 
 
 def series(entries: Iterable[Entry], days: Mapping[str, date]) -> tuple[Series, ...]:
@@ -246,17 +243,11 @@ def corrections(entries: Sequence[Entry], animals: Mapping[str, Animal]) -> tupl
         before = by_id.get(entry.supersedes or "")
         if before is None or before.animal not in animals:
             continue
+        was, now = words_of(before.part), words_of(entry.part)
         if entry.state is State.WITHDRAWN:
-            found.append(Correction(animals[before.animal], entry.time, entry.by, told(before), None))
-        elif told(before) != told(entry) or before.animal != entry.animal:
-            now = told(entry)
+            found.append(Correction(animals[before.animal], entry.time, entry.by, was, None))
+        elif was != now or before.animal != entry.animal:
             if entry.animal != before.animal and entry.animal in animals:
                 now = f"{animals[entry.animal].label}, {now}"
-            found.append(Correction(animals[before.animal], entry.time, entry.by, told(before), now))
+            found.append(Correction(animals[before.animal], entry.time, entry.by, was, now))
     return tuple(found)
-
-
-def told(entry: Entry) -> str:
-    """An entry in a few words with its place."""
-    place = getattr(entry.part, "place", None)
-    return f"{place}: {part_text(entry.part)}" if place else part_text(entry.part)

@@ -10,6 +10,7 @@ from typing import Any
 
 from assistant.values import (
     FEET,
+    WHOLE_ANIMAL,
     ActionPart,
     Animal,
     Entry,
@@ -137,7 +138,9 @@ def summary(
     for key in outcomes:
         on_table.setdefault(key, [])
     cards = tuple(
-        Card(animals[key], outcomes.get(key), tuple(_lines(parts))) for key, parts in on_table.items() if key in animals
+        Card(animals[key], outcomes.get(key), tuple(place_lines(parts)))
+        for key, parts in on_table.items()
+        if key in animals
     )
     left = tuple(animals[key] for key in session.planned if key in animals and key not in outcomes)
     found = Counter(e.part.finding for e in entries if isinstance(e.part, FindingPart) and e.part.finding != "sound")
@@ -157,8 +160,8 @@ def _to_do(animals: Mapping[str, Animal], entries: Iterable[Entry]) -> tuple[ToD
     return tuple(sorted(items, key=lambda item: (item.on is None, item.on or date.max)))
 
 
-def _lines(parts: Iterable[Part]) -> Iterator[tuple[str, str]]:
-    """What was recorded, one line a place, the feet first and in their usual order."""
+def place_lines(parts: Iterable[Part]) -> Iterator[tuple[str, str]]:
+    """What was recorded as (place, words), one line a place, the feet first and in their usual order."""
     places: dict[str, list[str]] = {}
     for part in parts:
         place = getattr(part, "place", None) or ""
@@ -186,6 +189,12 @@ def part_text(part: Part) -> str:
         case TagPart():
             return f"tag {part.tag}"
     return ", ".join(f"{key} {value}" for key, value in part.flat().items())
+
+
+def words_of(part: Part) -> str:
+    """One part in a few words, its place first; the whole animal is no place to name."""
+    place = getattr(part, "place", None)
+    return f"{place}: {part_text(part)}" if place and place != WHOLE_ANIMAL else part_text(part)
 
 
 def outcome_text(outcome: Outcome | None) -> str:

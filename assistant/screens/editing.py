@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from assistant.report.summary import part_text
 from assistant.screens.choosing import Choice
 from assistant.session.replies import place_words
 from assistant.values import (
@@ -25,12 +24,6 @@ from assistant.wording import Wording
 
 _NONE = "none"
 _JOINT = " / "
-
-
-def words_of(part: Part) -> str:
-    """A fact in a few words, its place first."""
-    place = getattr(part, "place", None)
-    return f"{place}: {part_text(part)}" if place and place != WHOLE_ANIMAL else part_text(part)
 
 
 def animal_choices(animals: Iterable[Animal], likely: Iterable[str] = ()) -> list[Choice]:

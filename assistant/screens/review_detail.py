@@ -6,9 +6,8 @@ from collections.abc import Iterator
 
 from textual.content import Content
 
-from assistant.report.summary import part_text
+from assistant.report.summary import words_of
 from assistant.reviewing import Reviewing, facts_of
-from assistant.screens.editing import words_of
 from assistant.screens.palette import KEPT, SOUND, STYLE_OF, WITHDRAWN
 from assistant.session.events import Said
 from assistant.session.review import Case
@@ -97,8 +96,7 @@ def _history(reviewing: Reviewing, line: str) -> Rows:
 
 
 def _entry_row(entry: Entry) -> Content:
-    place = getattr(entry.part, "place", None) or ""
-    return Content(f"{MARK_OF[entry.state]} {place + ': ' if place else ''}{part_text(entry.part)}")
+    return Content(f"{MARK_OF[entry.state]} {words_of(entry.part)}")
 
 
 def _joined(rows: list[Content | str]) -> Content:

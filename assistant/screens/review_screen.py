@@ -8,9 +8,9 @@ from typing import ClassVar
 from textual.binding import BindingType
 
 from assistant.errors import AssistantError
+from assistant.report.summary import words_of
 from assistant.reviewing import Reviewing, facts_of
 from assistant.screens import keys
-from assistant.screens.editing import words_of
 from assistant.screens.face import Player, asking
 from assistant.screens.keys import Key
 from assistant.screens.lines import Lines, short

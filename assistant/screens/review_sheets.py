@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from assistant.report.summary import words_of
 from assistant.reviewing import Reviewing, facts_of
 from assistant.screens import editing
 from assistant.screens.choosing import Choice
@@ -122,8 +123,8 @@ class Sheets:
 
 def _now(question: str, part: Part) -> str:
     """A question with what stands on record now, for the sheet may hide the line that it is about."""
-    return f"{question} Now {editing.words_of(part)}"
+    return f"{question} Now {words_of(part)}"
 
 
 def _meaning_words(reading: Remark) -> str:
-    return "; ".join(editing.words_of(part) for part in facts_of(reading.meaning)) or "nothing to record"
+    return "; ".join(words_of(part) for part in facts_of(reading.meaning)) or "nothing to record"
