@@ -68,15 +68,28 @@ def store_part(file: Path) -> CheckedPart:
 
 def clock_part(store: Path, now: datetime) -> CheckedPart:
     """Whether the clock can be right."""
-    newest, shown = newest_moment(store), f"{now:%Y-%m-%d %H:%M %z}"
+    if fault := clock_fault(newest_moment(store), now):
+        to_do = "Set the clock before the next session: records carry its time."
+        return CheckedPart("clock", Health.FAULT, fault, to_do)
+    return CheckedPart("clock", Health.GOOD, _shown(now))
+
+
+def clock_fault(newest: datetime | None, now: datetime) -> str:
+    """Why the clock cannot be right; empty if nothing speaks against it.
+
+    Args:
+        newest: the latest moment on record.
+        now: what the clock shows.
+    """
     if now < MADE:
-        text = f"{shown}, which is before this program was made"
-    elif newest is not None and newest > now + AHEAD:
-        text = f"{shown}, but the newest record is of {newest:%Y-%m-%d %H:%M %z}"
-    else:
-        return CheckedPart("clock", Health.GOOD, shown)
-    to_do = "Set the clock before the next session: records carry its time."
-    return CheckedPart("clock", Health.FAULT, text, to_do)
+        return f"{_shown(now)}, which is before this program was made"
+    if newest is not None and newest > now + AHEAD:
+        return f"{_shown(now)}, but the newest record is of {_shown(newest)}"
+    return ""
+
+
+def _shown(moment: datetime) -> str:
+    return f"{moment:%Y-%m-%d %H:%M %z}"
 
 
 def register_part(places: Places) -> CheckedPart:

@@ -33,6 +33,7 @@ class Run:
         started: when the recording or the typing began.
         source: name of the recording, "microphone", or "typed".
         claims: the sessions that this program records.
+        clock_note: what is wrong with the clock by which it begins, in one sentence; empty if nothing can be seen.
     """
 
     store: Store
@@ -42,6 +43,7 @@ class Run:
     source: str
     policy: Policy = Policy.NORMAL
     claims: Claims | None = None
+    clock_note: str = ""
 
     def begin(self, judge: Judge | None = None, *, is_attended: bool = True) -> tuple[Handling, str]:
         """Starts the session; gives it and its id.

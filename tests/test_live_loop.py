@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from datetime import timedelta
 from pathlib import Path
 
@@ -408,16 +407,6 @@ def test_a_recording_that_breaks_off_gives_what_came_before(tmp_path) -> None:
         stage.loop.run()
     assert stage.words == ["tansy", "left hind crack"]
     assert stage.handling.state.info.ended is not None
-
-
-def test_a_clock_that_is_set_back_changes_nothing(stage, monkeypatch) -> None:
-    """Moments are counted in sound from the beginning; nothing looks at the time of day."""
-    moments = iter(range(10**9, 0, -86400))
-    monkeypatch.setattr(time, "time", lambda: float(next(moments)))
-    stage.run(stage.says("tansy"), stage.says("crack"), silence(3), stage.says("left fore"))
-    times = [outcome.remark.time for outcome in stage.outcomes]
-    assert times == sorted(times)
-    assert stage.recorded("a1") == [FindingPart(LF, "crack")]
 
 
 def test_what_a_stopped_program_left_is_taken_first_and_in_silence(stage) -> None:

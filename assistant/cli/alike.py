@@ -1,4 +1,4 @@
-"""Animals of a session that sound alike, said before it starts."""
+"""What is said before a session starts: that the clock is wrong, and who sounds alike."""
 
 from __future__ import annotations
 
@@ -45,6 +45,12 @@ def alike_in(run: Run) -> list[str]:
         return []
     planned = [animal for key in run.planned if (animal := run.farm.register.animal(key))]
     return alike_lines(wiring.confusable_pairs(planned, run.farm.keepers))
+
+
+def say_clock(run: Run) -> None:
+    """Says on stderr that the clock is wrong, if sessions on record show it."""
+    if run.clock_note:
+        click.echo(run.clock_note, err=True)
 
 
 def say_alike(run: Run) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from assistant import settings, wiring
 from assistant.errors import BadRegister
+from assistant.holding_check import clock_fault
 from assistant.recorded import Run
 from assistant.register.register import Register
 from assistant.session.state import Policy
@@ -55,7 +56,16 @@ def opened(
             raise BadRegister(f"No animal is in group {group!r}. The groups are: {', '.join(groups) or 'none'}.")
         moment = (started or datetime.now()).astimezone().replace(microsecond=0)
         farm = wiring.farm(held, places, planned)
-        yield Run(held, farm, planned, moment, source, Policy(policy or usual), claimed)
+        note = "" if started else _clock_note(held, moment)
+        yield Run(held, farm, planned, moment, source, Policy(policy or usual), claimed, note)
+
+
+def _clock_note(held: Store, now: datetime) -> str:
+    """That the clock is wrong, where sessions on record show it: what was found since is not told as found before."""
+    infos = held.sessions()
+    newest = max((moment for info in infos for moment in (info.started, info.ended) if moment), default=None)
+    fault = clock_fault(newest, now)
+    return f"The clock shows {fault}. Leave, set it, and begin again: records carry its time." if fault else ""
 
 
 def _read(planned: list[str], read: set[str], codes: Path) -> list[str]:

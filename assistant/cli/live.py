@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from assistant.cli.alike import say_alike
+from assistant.cli.alike import say_alike, say_clock
 from assistant.cli.show import flat_outcome, reply_text, say_listening, say_where, told
 
 if TYPE_CHECKING:
@@ -119,6 +119,7 @@ def live_by_lines(
         from assistant.live_session import live_session
 
         with run_opened() as run, live_session(run, sound, aloud, names, workers, listeners) as session:
+            say_clock(run)
             say_alike(run)
             loop = LiveLoop(session, Lines(len(run.planned), as_json=as_json))
             if is_terminal():

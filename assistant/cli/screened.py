@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from assistant.cli.alike import alike_in
-from assistant.cli.facing import faced, now
+from assistant.cli.facing import faced
 
 if TYPE_CHECKING:
     from assistant.herd import Herd
@@ -102,10 +102,11 @@ def typed(run_opened: RunOpened) -> Opened:
     @contextmanager
     def opened() -> Iterator[Going]:
         from assistant.screens.session_link import Going
+        from assistant.steady_clock import SteadyClock
 
         with run_opened() as run:
             handling, key = run.begin()
-            yield Going(handling, _herd(run, key), now, opening=tuple(alike_in(run)))
+            yield Going(handling, _herd(run, key), SteadyClock(run.started), opening=_known_before(run))
 
     return opened
 
@@ -137,7 +138,7 @@ def recorded(
             def clock() -> datetime:
                 return at[0]
 
-            opening = (*pool.notices, *alike_in(run))
+            opening = (*pool.notices, *_known_before(run))
             yield Going(handling, _herd(run, key), clock, tuple(pool.names), outcomes(), opening)
 
     return opened
@@ -161,9 +162,14 @@ def live(
             from assistant.live_session import live_session
 
             with run_opened() as run, live_session(run, sound, aloud, listeners, workers, process) as session:
-                yield Begun(session, _herd(run, session.handling.session), tuple(alike_in(run)))
+                yield Begun(session, _herd(run, session.handling.session), _known_before(run))
 
     return opened
+
+
+def _known_before(run: Run) -> tuple[str, ...]:
+    """What is to be known before the work: a clock that is wrong, who sounds alike."""
+    return (*filter(None, [run.clock_note]), *alike_in(run))
 
 
 def _herd(run: Run, session: str) -> Herd:

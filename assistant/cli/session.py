@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Callable
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -12,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from assistant.cli.ahead import Day
-from assistant.cli.alike import say_alike
+from assistant.cli.alike import say_alike, say_clock
 from assistant.cli.live import aloud_of, live_by_lines, sound_options, source
 from assistant.cli.show import (
     colours_option,
@@ -109,6 +110,7 @@ def _hear_recording(
     with run_opened() as run:
         with run.farm.pool(names, workers) as pool:
             say_listening(pool.names, pool.notices, len(run.planned))
+            say_clock(run)
             say_alike(run)
             if n_pending := recorded.finish_pending(run.store, run.farm, pool.judge, run.claims):
                 click.echo(f"{n_pending} remarks that were kept as sound only are understood now.", err=True)
@@ -152,9 +154,13 @@ def type_command(
     run_opened = screened.planned(store, group, started, "typed", policy, codes)
     if is_terminal() and not (as_text or started):
         return screened.show_session(screened.typed(run_opened), colours, lambda: screened.phrases_of(store))
+    from assistant.steady_clock import SteadyClock
+
     with run_opened() as run:
+        clock: Callable[[], datetime] = (lambda: run.started) if started else SteadyClock(run.started)
         handling, key = run.begin()
         is_watched = sys.stdin.isatty()
+        say_clock(run)
         if is_watched:
             say_alike(run)
             click.echo("Name an animal, then say what you see and do. finish ends.", err=True)
@@ -164,14 +170,14 @@ def type_command(
                 break
             if not line.strip():
                 continue
-            outcome = handling.type(line, started.astimezone() if started else datetime.now().astimezone())
+            outcome = handling.type(line, clock())
             if outcome.remark.meaning.mended:
                 click.echo(f"(taken as: {outcome.remark.meaning.mended})")
             if outcome.remark.meaning.unplaced:
                 click.echo(f"(not understood: {outcome.remark.meaning.unplaced})")
             for reply in outcome.replies:
                 click.echo(reply_text(reply))
-        for reply in handling.end(datetime.now().astimezone() if not started else started.astimezone()):
+        for reply in handling.end(clock()):
             click.echo(reply_text(reply))
         say_where(run, key)
     return None

@@ -5,7 +5,6 @@ from __future__ import annotations
 import logging
 import queue
 import threading
-import time
 from collections.abc import Callable, Generator
 from typing import Protocol
 
@@ -17,6 +16,7 @@ from numpy.typing import NDArray
 from assistant.errors import BadDevice
 from assistant.sound.device import Backends, Device, chosen, close_after, microphones, real_backends
 from assistant.sound.stream import BLOCK_S, RATE_HZ
+from assistant.steady_clock import steady_s
 from assistant.values import Sound
 
 _log = logging.getLogger(__name__)
@@ -70,7 +70,7 @@ class Microphone:
     is_live = True
 
     def __init__(
-        self, wanted: str = "", opener: Opener | None = None, monotonic: Callable[[], float] = time.monotonic
+        self, wanted: str = "", opener: Opener | None = None, monotonic: Callable[[], float] = steady_s
     ) -> None:
         self._wanted = wanted
         self._opener = opener or open_microphone
