@@ -406,6 +406,20 @@ def test_the_command_says_what_came_and_what_differs(tmp_path, capsys) -> None:
     assert run([*words, "--settle", "nothing"]) == ExitStatus.FAILED
 
 
+def test_two_animals_that_share_a_tag_on_two_machines_are_refused_and_nothing_is_brought(tmp_path) -> None:
+    """Each machine imported the same list, one of them before the animal had its tag, so that the ids differ."""
+    a, b = fork(tmp_path)
+    with a, b:
+        a.save_animals([Animal("x1", name="Bryony", number="7")], later(1))
+        a.save_animals([Animal("x1", name="Bryony", number="7", tag="UK 0 123456 00007")], later(2))
+        b.save_animals([Animal("y1", name="Bryony", number="7", tag="UK0 123456-00007")], later(1))
+        before = a.animals()
+        with pytest.raises(BadStore, match="have the same tag"):
+            a.merge(b.path)
+        assert a.animals() == before
+        assert a.check() == ()
+
+
 def test_the_command_names_what_could_not_come(tmp_path, capsys) -> None:
     a, b = fork(tmp_path)
     with a, b:

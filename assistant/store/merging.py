@@ -215,9 +215,10 @@ def _versions(db: Database, theirs: Database, book: _Book, merged: Merged) -> tu
 
 def _refuse_twins(db: Database, other: Path) -> None:
     """Refuses animals that share a tag under two ids: which of the two an entry is about could not be said any more."""
-    rows = db.execute("SELECT animal, payload, max(version) FROM animal_version GROUP BY animal ORDER BY min(number)")
+    # With a second aggregate beside max, SQLite would give the payload of any version, not of the last.
+    rows = db.execute("SELECT payload, max(version) FROM animal_version GROUP BY animal")
     known: dict[tuple[str, str], Animal] = {}
-    for _, payload, _ in rows.fetchall():
+    for payload, _ in rows.fetchall():
         animal = animal_from_flat(json.loads(payload))
         for what, code in (("tag", animal.tag), ("electronic code", animal.electronic)):
             twin = known.setdefault((what, compact(code)), animal) if code else animal
