@@ -47,6 +47,7 @@ class Book(Protocol):
     """Where animals are kept: see `assistant.store.store.Store`."""
 
     def animals(self) -> Sequence[Animal]: ...  # noqa: D102
+    def newest_animal(self) -> int: ...  # noqa: D102
     def save_animals(self, animals: Iterable[Animal], time: datetime | None = None) -> None: ...  # noqa: D102
 
 
@@ -66,6 +67,8 @@ class Preview:
 class Registering:
     """The register of a holding. Every change is kept before it shows, as one more version of the animal.
 
+    What another program has changed meanwhile is read before anything is changed here.
+
     Args:
         book: the store.
         read: reads a file of animals, joined with those that are known.
@@ -76,6 +79,7 @@ class Registering:
         self._book = book
         self._read = read
         self._now = now
+        self._newest = book.newest_animal()
         self.register = Register(book.animals())
 
     def change(self, animal: Animal, field: str, text: str) -> str:
@@ -85,7 +89,8 @@ class Registering:
             BadRegister: the text does not fit, or another animal has that tag or code.
             BadStore: it cannot be kept.
         """
-        return self._keep(replace(animal, **{field: value_of(field, text)}))
+        value = value_of(field, text)
+        return self._keep(replace(self._current().animal(animal.id) or animal, **{field: value}))
 
     def add(self, text: str) -> Animal:
         """Adds an animal by its name, or its number if it is digits.
@@ -99,11 +104,12 @@ class Registering:
             raise BadRegister("Give the animal a name or a number.")
         is_number = said.isascii() and said.replace(" ", "").isdigit()
         field = "number" if is_number else "name"
-        same = self.register.numbered(said) if is_number else self.register.named(said)
+        known = self._current()
+        same = known.numbered(said) if is_number else known.named(said)
         if same and any(one.status == IN_HERD for one in same):
             raise BadRegister(f"There is {same[0].label} in the herd already. Give the new one another {field}.")
         values: dict[str, Any] = {field: value_of(field, said)}
-        key = new_id(values, lambda one: one in self.register)
+        key = new_id(values, known.__contains__)
         animal = replace(Animal(key, species=self._usual_species()), **values)
         self._keep(animal)
         return animal
@@ -114,24 +120,36 @@ class Registering:
         Raises:
             BadRegister: the file cannot be read or is no table.
         """
-        report = self._read(file, self.register)
+        report = self._read(file, self._current())
         return Preview(report, steps(report, self.register))
 
     def take(self, preview: Preview) -> int:
         """Brings the animals of a preview in; gives how many are new or changed.
 
         Raises:
+            BadRegister: another program has changed the register since.
             BadStore: they cannot be kept.
         """
+        before = self._newest
+        self._current()
+        if self._newest != before:
+            raise BadRegister("Another program has changed the register meanwhile. Look at the file once more.")
         self._book.save_animals(preview.report.animals, self._now())
-        self.register = Register(self._book.animals())
+        self._current()
         return len(preview.report.new) + len(preview.report.changed)
 
     def _keep(self, animal: Animal) -> str:
         after = self.register.with_animal(animal)
         self._book.save_animals([animal], self._now())
-        self.register = after
+        self.register, self._newest = after, self._book.newest_animal()
         return " ".join(problem.message for problem in standard_problems([animal]))
+
+    def _current(self) -> Register:
+        """The register; read again if it was changed elsewhere."""
+        newest = self._book.newest_animal()
+        if newest != self._newest:
+            self.register, self._newest = Register(self._book.animals()), newest
+        return self.register
 
     def _usual_species(self) -> Species:
         kinds = [animal.species for animal in self.register]

@@ -83,6 +83,12 @@ class Store:
             rows = self._db.execute("SELECT payload FROM animal ORDER BY number").fetchall()
             return tuple(animal_from_flat(json.loads(payload)) for (payload,) in rows)
 
+    def newest_animal(self) -> int:
+        """Number of the latest version of any animal, 0 if there is none: while it is the same, the register is."""
+        with self._reading():
+            (number,) = self._db.execute("SELECT coalesce(max(number), 0) FROM animal_version").fetchone()
+            return int(number)
+
     def save_animals(self, animals: Iterable[Animal], time: datetime | None = None) -> None:
         """Saves animals: each that is new or changed gets one more version; those not named stay as they are.
 
