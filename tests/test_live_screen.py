@@ -22,14 +22,14 @@ from assistant.screens.face import Face, Look
 from assistant.screens.keys import key_name
 from assistant.screens.letters import large
 from assistant.screens.live_screen import LiveScreen, meant
-from assistant.screens.live_view import Listening, LiveView, Spoken, spoken
+from assistant.screens.live_view import Listening, LiveView, Spoken, live_view, said_in_words, spoken
 from assistant.screens.palette import KEPT, SOUND
 from assistant.screens.plan import drawn, in_words, plan
 from assistant.screens.review_screen import ReviewScreen
 from assistant.screens.session_link import Going, Link
 from assistant.store.store import Store
-from assistant.values import ActionPart, FindingPart, FollowUpPart, Grade, MeasurePart, Part, Scope
-from tests import screen_stage
+from assistant.values import ActionPart, AnimalPart, FindingPart, FollowUpPart, Grade, MeasurePart, Part, Scope
+from tests import screen_stage, session_stage
 from tests.live_stage import ANIMALS, START, Stage, farm
 from tests.screen_stage import filled, reads, reviewing
 
@@ -58,6 +58,7 @@ VIEW = LiveView(
     choices=("left hind crack", "left fore crack"),
     told="Left hind or left fore?",
     left=("Yarrow", "Campion", "Teasel", "Bryony"),
+    n_left=5,
     n_done=3,
     hearing=Listening(("pocketsphinx", "phonemes"), -22.0),
 )
@@ -246,6 +247,15 @@ async def test_every_size_shows_the_animal_and_the_question(size) -> None:
         assert "Left hind or left fore?" in shown(pilot, "#asked")
         assert "Hedge-Woundwort" in shown(pilot, "#name")
         assert not pilot.app.screen.query_one("#plan").region.overlaps(pilot.app.screen.query_one("#asked").region)
+
+
+@pytest.mark.parametrize(("planned", "n_left"), [(("a1", "a2"), 2), (("a2", "a3"), 2), (("a1",), 1)])
+def test_the_animal_on_the_table_is_counted_as_left_only_if_it_is_planned(planned, n_left) -> None:
+    stage = session_stage.Stage(planned=planned)
+    stage.say(AnimalPart("Tansy"))
+    view = live_view(stage.state, stage.herd, (), Listening(), stage.now)
+    assert (view.who, view.n_left) == ("Tansy", n_left)
+    assert any(line.startswith(f"0 done. {n_left} left") for line in said_in_words(view))
 
 
 # ---------------------------------------------------------------------------------------------------- a whole session

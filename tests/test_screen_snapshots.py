@@ -71,7 +71,7 @@ LISTED = tuple(f"{name}: re-check, due 9 June" for name in ("Tansy", "Sorrel", "
 
 CASES = {
     "live_asking": (lambda _: live(), (), Look()),
-    "live_nobody": (lambda _: live(LiveView(left=("Tansy", "Sorrel"), told="Name an animal.")), (), Look()),
+    "live_nobody": (lambda _: live(LiveView(left=("Tansy", "Sorrel"), n_left=2, told="Name an animal.")), (), Look()),
     "live_far": (lambda _: live(), (), Look("dark", is_far=True)),
     "live_in_words": (lambda _: live(), (), Look("plain", in_words=True)),
     "live_light": (lambda _: live(), (), Look("light")),

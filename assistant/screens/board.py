@@ -117,7 +117,7 @@ class Board(Vertical):
 
     def _show_standing(self) -> None:
         view = self.view
-        left = f"{view.n_done} done, {len(view.left) + bool(view.who)} left" if view.has_plan else f"{view.n_done} done"
+        left = f"{view.n_done} done, {view.n_left} left" if view.has_plan else f"{view.n_done} done"
         state = "over" if view.is_over else "paused" if view.is_paused else ", ".join(view.hearing.names) or "typed"
         note = f"  {view.hearing.note}" if view.hearing.note else ""
         runs: list[tuple[str, str]] = [(f"{left}   ", "bold"), (f"{state}{note}  ", "$muted")]
@@ -156,8 +156,7 @@ class Board(Vertical):
         """Name, number and who is left in large letters, then the four feet with their marks and a few words."""
         view, feet = self.view, self._far_feet(width)
         name = large(view.who.removesuffix(" ?"), width, height - len(feet) - 5) or (view.who or NOBODY,)
-        n_left = len(view.left) + bool(view.who)
-        count = f"{n_left} left" if view.has_plan else f"{view.n_done} done"
+        count = f"{view.n_left} left" if view.has_plan else f"{view.n_done} done"
         counts = large(f"{view.number}  {count}" if view.number else count, width, 3) or (f"{view.number}  {count}",)
         rows = [Content(row).stylize("bold") for row in (*name, "")]
         below = feet

@@ -59,7 +59,8 @@ class LiveView:
         choices: the answers that are offered.
         told: what was last said to the keeper.
         listed: lines that belong to it: the list behind a spoken answer, or what is to be known before the work.
-        left: names of those who are left, the next ones first.
+        left: names of those who are still to come, the next ones first.
+        n_left: how many are left, with the one on the table if it is one of them.
         n_done: how many are done.
         is_paused, is_over: whether remarks are taken at all.
     """
@@ -75,6 +76,7 @@ class LiveView:
     told: str = OPENING
     listed: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
+    n_left: int = 0
     n_done: int = 0
     has_plan: bool = True
     is_paused: bool = False
@@ -121,6 +123,7 @@ def live_view(
         told=_told(state, spoken),
         listed=tuple(listed),
         left=tuple(one.label if one else other for one, other in named),
+        n_left=len(state.left),
         n_done=len(state.done),
         has_plan=bool(state.planned),
         is_paused=state.is_paused,
@@ -175,7 +178,8 @@ def said_in_words(view: LiveView) -> tuple[str, ...]:
     lines += view.listed
     lines += [*view.before, *(in_words(view.plan) if view.who else ())]
     lines += [f"{STATE_WORD[one.mark]}: {one.words}. {one.came}".rstrip() for one in view.spoken[-3:]]
-    lines.append(f"{view.n_done} done. {len(view.left)} left: {', '.join(view.left[:8])}." if view.has_plan else "")
+    names = f"; next: {', '.join(view.left[:8])}" if view.left else ""
+    lines.append(f"{view.n_done} done. {view.n_left} left{names}." if view.has_plan else "")
     state = "The session is over." if view.is_over else "Paused." if view.is_paused else ""
     listening = f"Listening: {', '.join(view.hearing.names)}." if view.hearing.names else "Nobody listens: type."
     return tuple(filter(None, (*lines, state, listening, view.hearing.note)))
