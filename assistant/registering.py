@@ -191,4 +191,4 @@ def shown(animal: Animal, field: str) -> str:
     value = getattr(animal, field)
     if isinstance(value, bool):
         return "yes" if value else "no"
-    return "; ".join(value) if isinstance(value, tuple) else str(value or "")
+    return "; ".join(cell.joined([one]) for one in value) if isinstance(value, tuple) else str(value or "")

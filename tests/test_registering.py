@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from assistant.errors import BadRegister
-from assistant.registering import Registering
+from assistant.registering import Registering, shown, value_of
 from assistant.store.store import Store
 from assistant.values import Animal
 from assistant.wiring import read_register
@@ -62,3 +62,11 @@ def test_a_file_is_looked_at_again_if_the_register_has_changed_since(two, tmp_pa
         other.take(preview)
     assert other.take(other.preview(file)) == 1
     assert (animal(other, "t").notes, animal(other, "t").group) == ("steady", "milkers")
+
+
+@pytest.mark.parametrize(
+    "names", [(), ("Tans",), ("Big Red", "Nellie"), ('the "Queen"; of all', "a|b", " padded "), ("",)]
+)
+def test_nicknames_are_shown_as_they_would_be_typed(names) -> None:
+    typed = shown(Animal("t", name="Tansy", nicknames=names), "nicknames")
+    assert value_of("nicknames", typed) == names
