@@ -116,14 +116,10 @@ class SelfCheck:
         peak = float(np.abs(heard).max(initial=0.0))
         see = "See which there are with: assistant devices"
         if not len(heard):
-            text, to_do = "it gives no sound at all", f"Plug it in again. {see}"
-            return CheckedPart("microphone", Health.FAULT, text, to_do)
+            return CheckedPart("microphone", Health.FAULT, "it gives no sound at all", f"Plug it in again. {see}")
         if peak == 0:
-            text, to_do = (
-                "it gives silence without the least noise",
-                f"It is switched off or muted: switch it on. {see}",
-            )
-            return CheckedPart("microphone", Health.FAULT, text, to_do)
+            to_do = f"It is switched off or muted: switch it on. {see}"
+            return CheckedPart("microphone", Health.FAULT, "it gives silence without the least noise", to_do)
         if peak >= 1:
             return CheckedPart("microphone", Health.LESS, "it is driven too hard", "Turn its level down in the system.")
         loud = f"peak {decibels(peak):.0f} dB of full scale"
@@ -152,10 +148,8 @@ class SelfCheck:
         key = farm.interpreter.key  # a mistake in a grammar file is told once, not by each listener
         found = [self._listener(name, farm, key(KNOWN_WORDS)) for name in self._listeners]
         yield from found
-        n_good, again = (
-            sum(one.health is Health.GOOD for one in found),
-            "Install the program again with all that it needs.",
-        )
+        n_good = sum(one.health is Health.GOOD for one in found)
+        again = "Install the program again with all that it needs."
         if n_good > 1:
             yield CheckedPart("listeners", Health.GOOD, f"{n_good} hear a known remark rightly")
         elif n_good:

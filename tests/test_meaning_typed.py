@@ -9,7 +9,7 @@ from herd import grammar
 from meaning_table import asks, did, later, measure, order, saw
 
 from assistant.meaning.typed import MOST_WORDS, understand
-from assistant.values import AnimalPart, Meaning, Scope
+from assistant.values import AnimalPart, Meaning, PlacePart, Scope
 
 LH = Scope(("left hind",))
 
@@ -111,8 +111,9 @@ def test_what_is_denied_asked_or_other_talk_records_nothing(text):
 
 
 @pytest.mark.parametrize("text", ["", "   ", "?!", "½", "...", "'", "left " * 200, "ß İ ſ", "💚 left hind", "tag 𞋰٤"])
-def test_odd_text_is_no_error(text):
-    understand(text, grammar(), Scope())
+def test_odd_text_puts_nothing_odd_on_record(text):
+    found, _ = understand(text, grammar(), Scope())
+    assert all(part == PlacePart("left hind") or isinstance(part, AnimalPart) for part in found.parts)
 
 
 @pytest.mark.parametrize("number", ["999", "418", "4177", "41" * 20])

@@ -181,7 +181,7 @@ def test_a_model_that_lost_a_file_since_says_so(shelf, tmp_path):
     assert inside(shelf) == []
 
 
-@pytest.mark.parametrize("text", ["", "[]", "{}", '{"format": 2}', '{"format": 1, "files": 3}', "\x00"])
+@pytest.mark.parametrize("text", ["", "[]", "{}", '{"format": 2}', '{"format": 1, "files": 3}', "\x00", "[" * 100_000])
 def test_a_record_that_cannot_be_read_is_made_anew(shelf, trial, text):
     make_model(shelf.folder / NAME)
     (shelf.folder / NAME / RECORD).write_text(text, encoding="utf-8")

@@ -135,6 +135,15 @@ def test_a_hostile_file_leaves_the_register_as_it_was(place, capsys, name) -> No
     assert names(place, capsys) == ["Tansy", "Pansy", "Bramble"]
 
 
+@pytest.mark.parametrize("text", ["", "7", "{}", '{"headings": {"Stall": "colour of the barn"}}', "[" * 100_000])
+def test_a_profile_that_is_none_is_refused(place, capsys, text) -> None:
+    (place / "profiles").mkdir()
+    (place / "profiles" / "stall.json").write_text(text, encoding="utf-8")
+    assert register(place, "import", "herd.csv", "--profile", "stall") == ExitStatus.FAILED
+    told = capsys.readouterr().err
+    assert "stall.json is not a profile" in told or "stall.json: There is no column 'colour of the barn'" in told
+
+
 def test_check_names_the_rule_and_the_pair(place, capsys) -> None:
     (place / "more.csv").write_text("number,eid\n417,826012345600418\n")
     register(place, "import", "more.csv")

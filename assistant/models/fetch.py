@@ -116,7 +116,7 @@ def _published(name: str, address: str) -> dict[str, str]:
         known = {str(entry["name"]): entry for entry in entries}
     except urllib.error.HTTPError:
         return {}
-    except (ValueError, LookupError, TypeError):
+    except (ValueError, LookupError, TypeError, RecursionError):
         return {}
     except BROKEN as error:
         raise _unreachable(address, error) from error

@@ -231,7 +231,7 @@ def _read_record(folder: Path) -> dict[str, Any] | None:
     try:
         record = json.loads((folder / RECORD).read_text(encoding="utf-8"))
         files, told = record["files"].items(), (record["is_english"], record["sha256"], record["source"])
-    except (OSError, ValueError, LookupError, AttributeError, TypeError):
+    except (OSError, ValueError, LookupError, AttributeError, TypeError, RecursionError):
         return None
     if record.get("format") != 1 or tuple(map(type, told)) != (bool, str, str):
         return None

@@ -57,9 +57,11 @@ def read_profile(folder: Path, name: str) -> Profile:
     except FileNotFoundError as error:
         kept = ", ".join(profile_names(folder)) or "none"
         raise BadRegister(f"There is no profile {name!r}. Kept are: {kept}. --map makes one.") from error
+    except BadRegister as error:
+        raise BadRegister(f"{path}: {error}") from error
     except OSError as error:
         raise BadRegister(f"{path} cannot be read: {error.strerror or error}.") from error
-    except (ValueError, KeyError, TypeError, AttributeError) as error:
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
         raise BadRegister(f"{path} is not a profile. Remove it and make it again with --map.") from error
 
 
