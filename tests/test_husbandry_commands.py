@@ -142,6 +142,18 @@ def test_the_summary_says_what_is_still_due_from_before(farm: Farm) -> None:
     assert farm.json("summary")["still_due"] == []
 
 
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("due", "plan", "--before", "2026-05-10", "--hours", "nan"),
+        ("session", "--pause", "nan"),
+        ("session", "--volume", "nan"),
+    ],
+)
+def test_what_is_no_number_lies_within_no_bounds(farm: Farm, words: tuple[str, ...]) -> None:
+    assert "'nan' is no number" in farm.run(*words, status=ExitStatus.USAGE)
+
+
 def test_the_plan_for_a_date(farm: Farm) -> None:
     got = farm.json("due", "plan", "--before", "2026-05-10", "--on", "2026-05-08", "--hours", "0.2")
     assert {row["animal"] for row in got["must"]} == {"Bramble", "Burdock", "Sorrel", "Campion"}

@@ -179,6 +179,7 @@ def test_names_that_do_not_fit_are_left_out() -> None:
 
 
 MEANT = [("1", "first"), ("2", "second"), ("3", "3"), ("y", "yes"), ("n", "no"), ("left fore", "left fore")]
+MEANT += [("0", "0"), ("9" * 5000, "9" * 5000)]
 
 
 @pytest.mark.parametrize(("typed", "expected"), MEANT)

@@ -64,6 +64,13 @@ def test_pens_and_numbers_are_in_natural_order_and_the_sold_stay_out() -> None:
     assert handling(heads, {}, {}, date(2026, 3, 1), number) == ()
 
 
+def test_numbers_in_the_names_of_pens_go_by_their_size_however_long() -> None:
+    pens = ["9" * 5000, "pen 10b", "1", "pen 002", "pen", "007", "pen 10", "pen 1"]
+    heads = [head(Animal(pen, group=pen)) for pen in pens]
+    found = handling(heads, {pen: ["trim"] for pen in pens}, {}, date(2026, 3, 1), str)
+    assert [one.pen for one in found] == ["pen", "pen 1", "pen 002", "pen 10", "pen 10b", "1", "007", "9" * 5000]
+
+
 @pytest.mark.parametrize(("days_before", "is_warned"), [(60, False), (47, True), (0, True), (-5, True), (-6, False)])
 def test_the_heavily_pregnant_are_marked(days_before: int, is_warned: bool) -> None:
     """A goat: 145 to 155 days, so five days either side of the day that is due; six weeks before the earliest."""

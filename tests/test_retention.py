@@ -42,6 +42,11 @@ def test_nothing_goes_without_the_word(stage, capsys) -> None:
     assert n_files(stage) == 3
 
 
+def test_days_that_no_calendar_has_are_refused(stage, capsys) -> None:
+    assert retain(stage, "--days", "9" * 12) == ExitStatus.USAGE
+    assert "0<=x<=36525" in capsys.readouterr().err
+
+
 def test_sounds_go_after_their_time_but_not_those_that_are_needed(stage, capsys) -> None:
     understood = [one for one in stage.store.with_sound("s3") if one not in {p.remark for p in stage.store.pending()}]
     before = stage.store.entries()

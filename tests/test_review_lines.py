@@ -51,6 +51,8 @@ TROUBLE = [
     ("dance", "There is no 'dance'"),
     ("show 99", "Give a number from 1 to"),
     ("show", "Give a number from 1 to"),
+    (f"show {'9' * 5000}", "Give a number from 1 to"),
+    (f"accept 2 {'9' * 5000}", "It has 0 readings"),
     ("accept 2", "It has 0 readings"),
     ("right 3 nonsense words", "Not understood"),
     ("right 3 done", "nothing to record"),

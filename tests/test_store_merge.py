@@ -345,6 +345,12 @@ def test_what_is_no_other_store_is_refused(tmp_path, what) -> None:
         assert a.check() == ()
 
 
+def test_a_difference_is_not_looked_for_in_a_store_that_is_not_there(tmp_path, capsys) -> None:
+    assert run(["--store", str(tmp_path / "none.db"), "merge", "--settle", "x"]) == ExitStatus.FAILED
+    assert "There is no store" in capsys.readouterr().err
+    assert not list(tmp_path.iterdir())
+
+
 def test_a_merge_that_runs_out_of_room_leaves_no_sound_behind(tmp_path, monkeypatch) -> None:
     a, b = fork(tmp_path)
     with a, b:

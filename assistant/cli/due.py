@@ -19,7 +19,7 @@ from assistant.cli.ahead import (
     not_past,
     on_option,
 )
-from assistant.cli.show import table
+from assistant.cli.show import Number, table
 from assistant.errors import BadStore
 
 if TYPE_CHECKING:
@@ -142,7 +142,7 @@ def _settle(store: Path | None, animal: str, what: str | None, on: datetime | No
 
 @due_command.command("plan")
 @day_option("--before", text="The date, as that on which the males go in.", required=True)
-@click.option("--hours", type=click.FloatRange(0.1, 24), default=2.0, show_default=True, help="Hours a day for it.")
+@click.option("--hours", type=Number(0.1, 24), default=2.0, show_default=True, help="Hours a day for it.")
 @on_option
 @group_option
 @json_option

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from assistant.cli.alike import say_alike, say_clock
-from assistant.cli.show import flat_outcome, reply_text, say_listening, say_where, told
+from assistant.cli.show import Number, flat_outcome, reply_text, say_listening, say_where, told
 
 if TYPE_CHECKING:
     from assistant.cli.screened import RunOpened
@@ -36,12 +36,12 @@ def sound_options(command: Callable[..., Any]) -> Callable[..., Any]:
             help="What is said aloud: words with tones, tones alone, or nothing.",
         ),
         click.option("--quiet", is_flag=True, help="Short for --say nothing."),
-        click.option("--volume", type=click.FloatRange(0, 1), help="How loud, from 0 to 1."),
-        click.option("--rate", type=click.FloatRange(0.5, 2), help="How quick the voice is: 0.5 to 2."),
+        click.option("--volume", type=Number(0, 1), help="How loud, from 0 to 1."),
+        click.option("--rate", type=Number(0.5, 2), help="How quick the voice is: 0.5 to 2."),
         click.option(
             "--pause",
             "pause_s",
-            type=click.FloatRange(0.3, 2),
+            type=Number(0.3, 2),
             metavar="SECONDS",
             help="Silence that ends a remark: shorter answers sooner, longer lets you breathe; 0.72 if left out.",
         ),

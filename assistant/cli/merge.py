@@ -11,7 +11,7 @@ import click
 from assistant.cli.facing import held_store
 
 if TYPE_CHECKING:
-    from assistant.store.conflict import Conflict
+    from assistant.store.store import Store
 
 
 @click.command("merge")
@@ -28,25 +28,27 @@ def merge_command(store: Path | None, other: Path | None, settle: str | None) ->
     from assistant.cli.main import ExitStatus
     from assistant.store.store import Store
 
-    if other is None and settle is None:
-        with held_store(store, read_only=True) as (held, _):
-            _show(held.conflicts(), {animal.id: animal.label for animal in held.animals()})
+    if other is None:
+        with held_store(store, read_only=settle is None) as (held, _):
+            _settle(held, settle)
+            _show(held)
         return ExitStatus.OK
     with Store.open(settings.places(store).store) as held:
-        if settle is not None:
-            held.settle_conflict(_only([one.id for one in held.conflicts()], settle))
-        troubles: Sequence[str] = ()
-        if other is not None:
-            told = held.merge(other)
-            troubles = told.troubles
-            click.echo(
-                f"New or continued: sessions {told.sessions}, animals {told.animals}, records of the books "
-                f"{told.records}, sounds {told.sounds}."
-            )
-        _show(held.conflicts(), {animal.id: animal.label for animal in held.animals()})
-    for line in troubles:
+        _settle(held, settle)
+        told = held.merge(other)
+        click.echo(
+            f"New or continued: sessions {told.sessions}, animals {told.animals}, records of the books "
+            f"{told.records}, sounds {told.sounds}."
+        )
+        _show(held)
+    for line in told.troubles:
         click.echo(f"assistant: {line}", err=True)
-    return ExitStatus.PARTLY if troubles else ExitStatus.OK
+    return ExitStatus.PARTLY if told.troubles else ExitStatus.OK
+
+
+def _settle(held: Store, beginning: str | None) -> None:
+    if beginning is not None:
+        held.settle_conflict(_only([one.id for one in held.conflicts()], beginning))
 
 
 def _only(ids: Sequence[str], beginning: str) -> str:
@@ -55,10 +57,11 @@ def _only(ids: Sequence[str], beginning: str) -> str:
     return found[0] if len(found) == 1 else beginning
 
 
-def _show(conflicts: Sequence[Conflict], names: dict[str, str]) -> None:
+def _show(held: Store) -> None:
     from assistant.report.differences import side_text
 
-    open_ones = [one for one in conflicts if not one.is_settled]
+    names = {animal.id: animal.label for animal in held.animals()}
+    open_ones = [one for one in held.conflicts() if not one.is_settled]
     if not open_ones:
         click.echo("The machines agree in everything.")
     for one in open_ones:

@@ -80,10 +80,10 @@ class ReviewLines:
         return "\n".join(rows) or "Nothing is recorded in this session."
 
     def _at(self, text: str) -> tuple[str, str]:
-        number = text.split(" ", 1)[0]
-        if not number.isdecimal() or not 1 <= int(number) <= len(self._keys):
+        n = _number(text.split(" ", 1)[0])
+        if not 1 <= n <= len(self._keys):
             raise Trouble(f"Which one? Give a number from 1 to {len(self._keys)}; list shows them.")
-        return self._keys[int(number) - 1]
+        return self._keys[n - 1]
 
     def _show(self, rest: str) -> str:
         kind, key = self._at(rest)
@@ -97,10 +97,10 @@ class ReviewLines:
             self.desk.accept(key)
             return "Accepted."
         readings = [one for one in self.desk.readings(key) if facts_of(one.meaning)]
-        nth = rest.partition(" ")[2].strip() or "1"
-        if not nth.isdecimal() or not 1 <= int(nth) <= len(readings):
+        n = _number(rest.partition(" ")[2].strip() or "1")
+        if not 1 <= n <= len(readings):
             raise Trouble(f"It has {len(readings)} readings with something to record; right N WORDS says another.")
-        return self._reread(key, facts_of(readings[int(nth) - 1].meaning))
+        return self._reread(key, facts_of(readings[n - 1].meaning))
 
     def _right(self, rest: str) -> str:
         kind, key = self._at(rest)
@@ -170,6 +170,11 @@ class ReviewLines:
         for part in parts:
             if problem := self.desk.problem(Fact(animal, part)):
                 raise Trouble(problem)
+
+
+def _number(text: str) -> int:
+    """The number that is typed; 0 if it is none, or longer than any list."""
+    return int(text) if text.isdecimal() and len(text) < 9 else 0
 
 
 def review_by_lines(desk: Reviewing) -> int:

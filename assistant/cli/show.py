@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterable, Iterator, Sequence
+from math import isnan
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -14,6 +15,18 @@ if TYPE_CHECKING:
     from assistant.session.replies import Reply
 
 T = TypeVar("T")
+
+
+class Number(click.FloatRange):
+    """A number within bounds. The library takes "nan" for one that lies within all bounds."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The number; the usage error says what is wrong with it."""
+        number = float(super().convert(value, param, ctx))
+        if isnan(number):
+            self.fail(f"{value!r} is no number.", param, ctx)
+        return number
+
 
 colours_option = click.option(
     "--colours",

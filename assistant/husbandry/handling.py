@@ -69,5 +69,6 @@ def handling(
 
 
 def _natural(text: str) -> list[tuple[int, str]]:
-    """A key by which "Pen 2" goes before "Pen 10"."""
-    return [(int(part), "") if part.isdecimal() else (-1, part) for part in re.split(r"(\d+)", text.casefold()) if part]
+    """A key by which "Pen 2" goes before "Pen 10": of two numbers the longer one is larger."""
+    parts = (part.lstrip("0") if part.isdecimal() else part for part in re.split(r"(\d+)", text.casefold()) if part)
+    return [(len(part), part) if part.isdecimal() or not part else (-1, part) for part in parts]

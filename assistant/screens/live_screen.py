@@ -177,7 +177,6 @@ def meant(text: str, view: LiveView) -> str:
     """What a typed line stands for while a question is open: a number alone is that answer, y and n are yes and no."""
     if not view.question:
         return text
-    if text.isdecimal() and 1 <= int(text) <= len(view.choices):
-        n = int(text) - 1
-        return ORDINALS[n] if n < len(ORDINALS) else view.choices[n]
-    return {"y": "yes", "n": "no"}.get(text.casefold(), text)
+    answers = {str(n): choice for n, choice in enumerate(view.choices, start=1)}
+    answers |= {str(n): word for n, word in enumerate(ORDINALS, start=1) if str(n) in answers}
+    return ({"y": "yes", "n": "no"} | answers).get(text.casefold(), text)
