@@ -9,12 +9,14 @@ import click
 
 from assistant.cli.facing import held_store
 
-LONGEST_DAYS = 36_525
+MOST_DAYS = 36_525
 """A hundred years, as for keep_sound_days in the settings; before some 2,000 years the calendar ends."""
 
 
 @click.command("retain")
-@click.option("--days", type=click.IntRange(0, LONGEST_DAYS), help="So many days; else keep_sound_days of the settings.")
+@click.option(
+    "--days", type=click.IntRange(0, MOST_DAYS), help="Keep them so long; else keep_sound_days of the settings."
+)
 @click.option("--by", metavar="NAME", help="Take away every sound of this person, however old or needed.")
 @click.option("--remove", is_flag=True, help="Do it; without this you are only told what would go.")
 @click.pass_obj
