@@ -15,7 +15,7 @@ MOST_DAYS = 36_525
 
 @click.command("retain")
 @click.option(
-    "--days", type=click.IntRange(0, MOST_DAYS), help="Keep them so long; else keep_sound_days of the settings."
+    "--days", type=click.IntRange(0, MOST_DAYS), help="Keep sounds so many days; keep_sound_days of the settings else."
 )
 @click.option("--by", metavar="NAME", help="Take away every sound of this person, however old or needed.")
 @click.option("--remove", is_flag=True, help="Do it; without this you are only told what would go.")
