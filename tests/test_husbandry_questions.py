@@ -246,6 +246,16 @@ def test_medicines_of_the_list_are_words_that_are_heard(session: Session) -> Non
     assert "hedge" in FARM.interpreter.grammar.graph("remark").words
 
 
+def test_a_typed_medicine_that_is_on_no_list_is_on_record_told_and_to_be_looked_at(session: Session) -> None:
+    """What it means for milk and meat is not known, and that is said as long as it may matter."""
+    told = session.say("sorrel", "treated with zaprinol")
+    assert told.startswith("Zaprinol is not on the list of medicines. It is on record as you typed it")
+    assert [one.medicine for one in session.store.treatments() if one.animal == "a2"] == ["zaprinol"]
+    assert len(session.handling.state.review) == 1
+    assert "zaprinol" in session.say("until when is the milk of Sorrel withheld").casefold()
+    assert session.handling.state.animal == "a2"
+
+
 # ----------------------------------------------------------------------------------------- the session's own part
 
 

@@ -144,6 +144,8 @@ TABLE = [
     ("blue mark", mark("blue")),
     ("tag missing", tag("missing")),
     ("who's left", asks("who is left")),
+    ("until when is her milk withheld", asks("withheld")),
+    ("until when is the milk of Tansy withheld", asks("withheld", animal="Tansy")),
     ("who is left", asks("who is left")),
     ("who is not done", asks("who is left")),
     ("how many to go", asks("who is left")),

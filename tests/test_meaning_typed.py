@@ -11,6 +11,7 @@ from meaning_table import asks, did, later, measure, order, saw
 from assistant.meaning.typed import MOST_WORDS, understand
 from assistant.values import AnimalPart, Meaning, PlacePart, Scope
 
+WHOLE = "whole animal"
 LH = Scope(("left hind",))
 
 
@@ -108,6 +109,58 @@ def test_what_is_denied_asked_or_other_talk_records_nothing(text):
     found, _ = understand(text, grammar(), LH)
     assert found.unplaced
     assert not [flat for flat in (part.flat() for part in found.parts) if {"finding", "action"} & set(flat)]
+
+
+@pytest.mark.parametrize(
+    ("text", "about"),
+    [
+        ("until when is the milk of Tansy withheld", "Tansy"),
+        ("until when is Tansy's milk withheld?", "Tansy"),
+        ("how long is the meat of 417 withheld", "417"),
+        ("is the milk and meat of Tansy withheld", "Tansy"),
+        ("when can we use Tansy's milk again", "Tansy"),
+        ("when can I use the milk of Tansy", "Tansy"),
+        ("until when is the milk withheld", None),
+    ],
+)
+def test_the_milk_of_an_animal_is_asked_for_by_its_name(text, about):
+    found, _ = understand(text, grammar(), Scope())
+    assert found.unplaced == ""
+    assert [(part.question, part.animal) for part in found.parts] == [("withheld", about)]
+
+
+def test_a_question_about_nobody_on_the_list_catches_nobody():
+    found, _ = understand("until when is the milk of Zorro or Tansy withheld", grammar(), Scope())
+    assert found.parts == ()
+    assert "zorro" in found.unplaced
+
+
+@pytest.mark.parametrize(
+    ("text", "parts", "unplaced"),
+    [
+        ("treated with Zaprinol", did(WHOLE, "treated", medicine="zaprinol"), "zaprinol"),
+        ("treated with some zaprinol", did(WHOLE, "treated", medicine="zaprinol"), "zaprinol"),
+        ("left hind treated with zaprinol", did("LH", "treated", medicine="zaprinol"), "zaprinol"),
+        (
+            "left hind crack, treated with blue wonder spray, right hind fine",
+            saw("LH", "crack") + did("LH", "treated", medicine="blue wonder spray") + saw("RH", "sound"),
+            "blue wonder spray",
+        ),
+        (
+            "treated with zaprinol, trimmed",
+            did(WHOLE, "treated", medicine="zaprinol") + did(None, "trimmed"),
+            "zaprinol",
+        ),
+        ("treated with zaprinol 417 ml", did(WHOLE, "treated", medicine="zaprinol"), "zaprinol four one seven ml"),
+        ("treated with Alamycin 417 ml", did(WHOLE, "treated", medicine="Alamycin"), "four one seven ml"),
+        ("not treated with zaprinol", [], "not treated zaprinol"),
+        ("treated with nothing", did(None, "treated"), "nothing"),
+        ("gave her zaprinol", [], "gave zaprinol"),
+    ],
+)
+def test_a_medicine_on_no_list_is_kept_as_it_was_typed_and_a_dose_is_no_animal(text, parts, unplaced):
+    found, _ = understand(text, grammar(), Scope())
+    assert ([part.flat() for part in found.parts], found.unplaced) == (parts, unplaced)
 
 
 @pytest.mark.parametrize("text", ["", "   ", "?!", "½", "...", "'", "left " * 200, "ß İ ſ", "💚 left hind", "tag 𞋰٤"])

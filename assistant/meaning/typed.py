@@ -13,7 +13,8 @@ from rapidfuzz.distance import OSA
 
 from assistant.grammar import Grammar, Piece, Tag
 from assistant.meaning.meaning import meaning, meaning_of_tags
-from assistant.meaning.typed_words import words_of
+from assistant.meaning.strange_medicine import is_strange_medicine, strange_medicine
+from assistant.meaning.typed_words import DIGITS, NUMBER_WORDS, words_of
 from assistant.values import AnimalPart, CommandPart, Meaning, PlacePart, QuestionPart, Scope
 
 CLEAR = 80.0
@@ -55,6 +56,7 @@ _ASKING = frozenset(
         "can",
         "should",
         "why",
+        "until",
     ]
 )
 _DENYING = frozenset(
@@ -94,41 +96,6 @@ _DENYING = frozenset(
 )
 """Words that turn what follows into something that was not seen or done."""
 
-_DIGITS = {
-    word: str(digit)
-    for digit, word in enumerate(["oh", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"])
-}
-_NUMBER_WORDS = frozenset(_DIGITS) | frozenset(
-    [
-        "zero",
-        "nought",
-        "ten",
-        "eleven",
-        "twelve",
-        "thirteen",
-        "fourteen",
-        "fifteen",
-        "sixteen",
-        "seventeen",
-        "eighteen",
-        "nineteen",
-        "twenty",
-        "thirty",
-        "forty",
-        "fifty",
-        "sixty",
-        "seventy",
-        "eighty",
-        "ninety",
-        "hundred",
-        "thousand",
-        "double",
-        "treble",
-        "half",
-        "point",
-    ]
-)
-
 
 def understand(text: str, grammar: Grammar, scope: Scope) -> tuple[Meaning, Scope]:
     """The meaning of a typed remark.
@@ -144,7 +111,7 @@ def understand(text: str, grammar: Grammar, scope: Scope) -> tuple[Meaning, Scop
     """
     if found := _NOTE.match(text):
         return Meaning((CommandPart("note", note=found["note"].strip() or None),)), scope
-    words = words_of(text)
+    words = _named(words_of(text), grammar)
     if len(words) > MOST_WORDS:
         return Meaning((), " ".join(words)), scope
     is_question = text.rstrip().endswith("?")
@@ -155,6 +122,14 @@ def understand(text: str, grammar: Grammar, scope: Scope) -> tuple[Meaning, Scop
     guess, after = understand_words(mended, grammar, scope, is_question=is_question)
     # A slip is clear only if nothing else in the remark is strange: other talk has words that are like ours too.
     return as_typed if guess.unplaced else (replace(guess, mended=" ".join(mended)), after)
+
+
+def _named(words: tuple[str, ...], grammar: Grammar) -> tuple[str, ...]:
+    """The words of a question, with an animal's "Sorrel's" as "Sorrel": the milk of Sorrel is Sorrel's milk."""
+    if not words or words[0] not in _ASKING:
+        return words
+    names = grammar.words("animal_name")
+    return tuple(word.removesuffix("'s") if word.removesuffix("'s") in names else word for word in words)
 
 
 def understand_words(
@@ -181,9 +156,10 @@ def understand_words(
 
 def _by_pieces(words: Sequence[str], grammar: Grammar, scope: Scope) -> tuple[Meaning, Scope]:
     """Phrases in the order in which they stand; what nothing can place is kept."""
-    pieces = _unbroken(_whole_numbers(_believed(grammar.cover(_one_by_one(words)))))
+    words = _one_by_one(words)
+    pieces = _with_medicine(_pieces(words, grammar), words, grammar)
     found, after = meaning_of_tags([tag for piece in pieces if piece.placed for tag in piece.tags], scope)
-    left = [" ".join(piece.words) for piece in pieces if not piece.placed]
+    left = [" ".join(piece.words) for piece in pieces if not piece.placed or is_strange_medicine(piece)]
     return Meaning(found.parts, " ".join(left)), after
 
 
@@ -191,7 +167,7 @@ def _one_by_one(words: Sequence[str]) -> list[str]:
     """The words with "double four" as "four four": a number that no animal has is still a number."""
     said: list[str] = []
     for word, after in zip(words, (*words[1:], ""), strict=False):
-        times = {"double": 1, "treble": 2, "triple": 2}.get(word, 0) if after in _DIGITS else 0
+        times = {"double": 1, "treble": 2, "triple": 2}.get(word, 0) if after in DIGITS else 0
         said += [after] * times or [word]
     return said
 
@@ -217,9 +193,9 @@ def _whole_numbers(pieces: Sequence[Piece]) -> list[Piece]:
     whole: list[Piece] = []
     for piece in pieces:
         last = whole[-1] if whole else None
-        if not all(word in _DIGITS for word in piece.words):
+        if not all(word in DIGITS for word in piece.words):
             whole.append(piece)
-        elif last and last.words[-1] in _DIGITS and last.tags and last.tags[-1].slot == "animal":
+        elif last and last.words[-1] in DIGITS and last.tags and last.tags[-1].slot == "animal":
             whole[-1] = _numbered(last.words + piece.words, last.start, last.tags[:-1])
         elif last and not last.placed and last.words[0] in ("tag", "number"):
             whole[-1] = _numbered(last.words + piece.words, last.start)
@@ -232,6 +208,10 @@ _COUNTED = frozenset(["measure", "follow_up"])
 """Slots whose values are numbers."""
 
 
+_DOSES = frozenset(["ml", "mls", "cc", "mg", "g", "drops", "tablets", "doses", "squirts"])
+"""What is counted of a medicine: the number before it is no animal's."""
+
+
 def _unbroken(pieces: Sequence[Piece]) -> list[Piece]:
     """The pieces; those with a number that goes on in the next, or that follows words without a meaning, are unplaced.
 
@@ -242,10 +222,12 @@ def _unbroken(pieces: Sequence[Piece]) -> list[Piece]:
     broken: set[int] = set()
     for at, after in itertools.pairwise(weighty):
         one, other = pieces[at], pieces[after]
-        if other.words[0] not in _NUMBER_WORDS:
+        if other.words[0] in _DOSES and one.words[-1] in NUMBER_WORDS:
+            broken |= {at, after}
+        if other.words[0] not in NUMBER_WORDS:
             continue
         is_counted = not other.placed and any(tag.slot in _COUNTED for tag in one.tags)
-        if one.words[-1] in _NUMBER_WORDS or is_counted or not one.placed:
+        if one.words[-1] in NUMBER_WORDS or is_counted or not one.placed:
             broken |= {at, after}
     return [replace(one, tags=(), placed=False) if index in broken else one for index, one in enumerate(pieces)]
 
@@ -253,11 +235,31 @@ def _unbroken(pieces: Sequence[Piece]) -> list[Piece]:
 def _numbered(words: tuple[str, ...], start: int, before: tuple[Tag, ...] = ()) -> Piece:
     """A mention of the animal whose number the last words are."""
     first = len(words)
-    while first and words[first - 1] in _DIGITS:
+    while first and words[first - 1] in DIGITS:
         first -= 1
-    number = "".join(_DIGITS[word] for word in words[first:])
+    number = "".join(DIGITS[word] for word in words[first:])
     end = start + len(words)
     return Piece(words, (*before, Tag("animal", number, start + first, end)), start, end)
+
+
+def _pieces(words: Sequence[str], grammar: Grammar) -> list[Piece]:
+    return _unbroken(_whole_numbers(_believed(grammar.cover(words))))
+
+
+def _with_medicine(pieces: list[Piece], words: Sequence[str], grammar: Grammar) -> list[Piece]:
+    """The pieces, with strange words after "treated with" as the medicine that they name, though it is on no list.
+
+    They count as unplaced all the same, so that the keeper is told and looks at them again. Else only the treatment
+    would be on record, and nobody would ask until when to withhold the milk.
+    """
+    start, stop = strange_medicine(pieces, words)
+    if start == stop:
+        return pieces
+    # The rest is read anew without it: of "blue wonder spray" the last word is not something that was done.
+    hidden = [*words[:start], *[""] * (stop - start), *words[stop:]]
+    others = [piece for piece in _pieces(hidden, grammar) if piece.words != ("",)]
+    named = Piece(tuple(words[start:stop]), (Tag("medicine", " ".join(words[start:stop]), start, stop),), start, stop)
+    return sorted([*others, named], key=lambda piece: piece.start)
 
 
 # ------------------------------------------------------------------------------------------------------------- slips
@@ -271,7 +273,7 @@ def _mended(words: Sequence[str], grammar: Grammar) -> tuple[str, ...]:
     known = grammar.words("phrase")
     names = grammar.words("animal_name") | grammar.words("animal_number")
     settled = known | _DENYING | _ASKING
-    candidates = sorted(word for word in known - names - _NUMBER_WORDS if len(word) >= _SHORTEST)
+    candidates = sorted(word for word in known - names - NUMBER_WORDS if len(word) >= _SHORTEST)
     return tuple(
         word if word in settled or len(word) < _SHORTEST else _nearest(word, candidates, names) for word in words
     )
@@ -284,7 +286,7 @@ def _short_mended(words: Sequence[str], grammar: Grammar) -> tuple[str, ...]:
     """
     known = grammar.words("phrase") | _DENYING | _ASKING
     names = grammar.words("animal_name")
-    candidates = sorted((grammar.words("phrase") | names) - _NUMBER_WORDS)
+    candidates = sorted((grammar.words("phrase") | names) - NUMBER_WORDS)
     options = [_one_off(word, candidates) if word not in known and len(word) in _SHORT else [word] for word in words]
     if math.prod(map(len, options)) > _MOST_TRIED or options == [[word] for word in words]:
         return tuple(words)

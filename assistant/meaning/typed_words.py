@@ -39,6 +39,41 @@ _MEASURED = frozenset(
 )
 _MEASURED |= {"temperature", "temp", "is", "at", "of"}
 
+DIGITS = {
+    word: str(digit)
+    for digit, word in enumerate(["oh", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"])
+}
+NUMBER_WORDS = frozenset(DIGITS) | frozenset(
+    [
+        "zero",
+        "nought",
+        "ten",
+        "eleven",
+        "twelve",
+        "thirteen",
+        "fourteen",
+        "fifteen",
+        "sixteen",
+        "seventeen",
+        "eighteen",
+        "nineteen",
+        "twenty",
+        "thirty",
+        "forty",
+        "fifty",
+        "sixty",
+        "seventy",
+        "eighty",
+        "ninety",
+        "hundred",
+        "thousand",
+        "double",
+        "treble",
+        "half",
+        "point",
+    ]
+)
+
 
 def words_of(text: str) -> tuple[str, ...]:
     """The words of a typed remark, as the grammar has them.

@@ -276,3 +276,11 @@ def caution_until(what: str, day: date, today: date) -> str:
 def kept_words(words: str) -> str:
     """Words that could not be placed."""
     return f"Not understood: {words}. Kept for later."
+
+
+def unlisted(medicine: str) -> str:
+    """A medicine that is not on the holding's list."""
+    return (
+        f"{sentence_case(medicine)} is not on the list of medicines. It is on record as you typed it; until when to "
+        "withhold milk and meat is not known."
+    )

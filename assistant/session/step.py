@@ -13,7 +13,7 @@ from assistant.session.replies import Reply, ReplyKind
 from assistant.session.state import Policy, QuestionKind, SessionState
 from assistant.session.turn import Source, Turn
 from assistant.session.world import World
-from assistant.values import CommandPart, Decision, Remark
+from assistant.values import ActionPart, CommandPart, Decision, Remark
 
 
 def step(state: SessionState, event: Event, world: World) -> tuple[SessionState, tuple[Kept, ...], tuple[Reply, ...]]:
@@ -142,11 +142,23 @@ def _new_remark(turn: Turn, said: Said, readings: list[Remark]) -> None:
     if remark.meaning.mended:
         turn.told(f"Taken as: {remark.meaning.mended}.")
     if remark.meaning.unplaced:
-        turn.keep(remark.id, f"could not be placed: {remark.meaning.unplaced}")
-        turn.reply(ReplyKind.NOT_UNDERSTOOD, replies.kept_words(remark.meaning.unplaced))
-        if may_be_name(turn, remark, said.animals):
-            turn.doubt(remark.id, {remark.meaning.unplaced: said.animals[remark.meaning.unplaced]})
-        close_place(turn, [remark])
+        _keep_unplaced(turn, said)
     # A tick is for what cannot well be anything else; what is said back the keeper can put right at once.
     aloud = remark.verdict is not None and remark.verdict.is_close and turn.state.policy is not Policy.QUICK
     carry_out(turn, Source(remark.id, remark.by, said.animals), remark.meaning.parts, aloud=aloud)
+
+
+def _keep_unplaced(turn: Turn, said: Said) -> None:
+    """Words without a meaning are kept, and may be a name; a medicine on no list is on record as it was typed."""
+    remark, left = said.remark, said.remark.meaning.unplaced
+    named = [part.medicine for part in remark.meaning.parts if isinstance(part, ActionPart) and part.medicine]
+    unlisted = next((name for name in named if name in left), None)
+    if unlisted is None:
+        turn.keep(remark.id, f"could not be placed: {left}")
+        turn.reply(ReplyKind.NOT_UNDERSTOOD, replies.kept_words(left))
+        if may_be_name(turn, remark, said.animals):
+            turn.doubt(remark.id, {left: said.animals[left]})
+    else:
+        turn.keep(remark.id, f"not on the list of medicines: {left}")
+        turn.reply(ReplyKind.NOT_UNDERSTOOD, replies.unlisted(unlisted))
+    close_place(turn, [remark])
