@@ -142,7 +142,10 @@ class Registering:
         after = self.register.with_animal(animal)
         self._book.save_animals([animal], self._now())
         self.register, self._newest = after, self._book.newest_animal()
-        return " ".join(problem.message for problem in standard_problems([animal]))
+        odd = [problem.message for problem in standard_problems([animal])]
+        if animal.born and animal.born > self._now().date():
+            odd.append(f"{animal.label}: the birth, {animal.born.isoformat()}, is yet to come.")
+        return " ".join(odd)
 
     def _current(self) -> Register:
         """The register; read again if it was changed elsewhere."""
@@ -160,6 +163,7 @@ _READERS: dict[str, Callable[[str], Any]] = {
     "sex": cell.sex,
     "species": cell.species,
     "in_milk": cell.truth,
+    "status": lambda text: cell.status(text)[0],
     "nicknames": cell.parted,
     "electronic": lambda text: electronic_code(text).digits,
     "born": lambda text: cell.day(text)[0],

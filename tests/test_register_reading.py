@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 
 from assistant.errors import BadRegister
-from assistant.register.reading import ImportReport, animals_from_csv
+from assistant.register.reading import ImportReport, Rules, Trouble, animals_from_csv
 from assistant.register.register import Register
 from assistant.values import Animal, Sex, Species, Tag
 
@@ -68,6 +68,7 @@ BAD_ROWS = [
     ("name,species\nTansy,alpaca\nSorrel,goat", 2, "species", "no species"),
     ("name,in milk\nTansy,often\nSorrel,no", 2, "in milk", "neither yes nor no"),
     ("name,eid\nTansy,82601234560001\nSorrel,826012345600001", 2, "electronic", "14 digits"),
+    ("name,alive\nTansy,no\nSorrel,yes", 2, "status", "'no' does not say what became"),
     ("name,notes\nTansy,=1+1\nSorrel,fine", 2, "notes", "formula"),
     ("name,notes\nTansy,@SUM(A1)\nSorrel,- fine", 2, "notes", "formula"),
     ('name,notes\nTansy,"fi"ne\nSorrel,fine', 2, "", "quotation mark"),
@@ -161,6 +162,8 @@ STATUSES = [
     ("Sold", "sold", False),
     ("DEAD", "dead", False),
     ("lent to Ann", "lent to Ann", False),
+    ("Yes", "in herd", False),
+    ("x", "in herd", False),
     ("", "in herd", False),
 ]
 
@@ -201,6 +204,25 @@ def test_a_dash_for_a_tag_number_or_code_is_none() -> None:
     assert [animal.id for animal in report.animals[2:]] == ["b", "a"]
     (problem,) = read("tag,name\n-,\n").problems
     assert "no tag, number or name" in problem.message
+
+
+def test_a_birth_that_is_yet_to_come_is_doubted() -> None:
+    text = "name,born\nTansy,2042-03-01\nSorrel,2024-03-02\nYarrow,2024-03-01\n"
+    report = animals_from_csv(text.encode(), "herd.csv", None, Rules(day=date(2024, 3, 1)))
+    assert [(problem.line, problem.kind, problem.message) for problem in report.problems] == [
+        (2, Trouble.DOUBT, "2042-03-01 is yet to come."),
+        (3, Trouble.DOUBT, "2024-03-02 is yet to come."),
+    ]
+    assert len(report.animals) == 3
+    assert not read(text).problems
+
+
+def test_the_same_dam_in_other_letters_is_no_contradiction() -> None:
+    known = Register([Animal("t", name="Tansy", dam="Bryony", sire="UK 0 123456 00002")])
+    report = read("name,dam,sire\nTansy,BRYONY,uk0-123456-00002\n", known)
+    assert not report.problems
+    (problem,) = read("name,dam\nTansy,Bryony 2\n", known).problems
+    assert problem.kind is Trouble.CONFLICT
 
 
 def test_fewer_cells_than_headings_are_empty_cells() -> None:

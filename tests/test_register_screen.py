@@ -121,6 +121,7 @@ WRONG = [
     ("electronic", "12345"),
     ("sex", "perhaps"),
     ("species", ""),
+    ("status", "no"),
     ("name", "Tan\nsy"),
     ("notes", "lame\x1b[2J"),
 ]
@@ -135,6 +136,10 @@ async def test_what_does_not_fit_is_refused(field, text) -> None:
 async def test_a_dash_for_a_tag_takes_it_away_and_notes_may_have_lines() -> None:
     assert (value_of("tag", "-"), value_of("number", "?"), value_of("markings", "-")) == ("", "", "-")
     assert value_of("notes", "lame\nin autumn ") == "lame\nin autumn"
+
+
+async def test_words_for_a_status_are_those_of_an_import() -> None:
+    assert [value_of("status", text) for text in ("alive", "Sold", "lent to Ann")] == ["in herd", "sold", "lent to Ann"]
 
 
 async def test_a_tag_belongs_to_one_animal_and_a_name_is_not_given_twice(tmp_path) -> None:

@@ -70,3 +70,9 @@ def test_a_file_is_looked_at_again_if_the_register_has_changed_since(two, tmp_pa
 def test_nicknames_are_shown_as_they_would_be_typed(names) -> None:
     typed = shown(Animal("t", name="Tansy", nicknames=names), "nicknames")
     assert value_of("nicknames", typed) == names
+
+
+def test_a_birth_that_is_yet_to_come_is_told(two) -> None:
+    one, _ = two
+    assert "Tansy: the birth, 2099-03-01, is yet to come." in one.change(animal(one, "t"), "born", "1 Mar 2099")
+    assert one.change(animal(one, "t"), "born", "1 Mar 2021") == ""

@@ -186,9 +186,16 @@ _IN_MILK = frozenset(["in milk", "milking", "lactating"])
 def status(text: str) -> tuple[str, bool]:
     """The status that a word stands for, and whether it says by the way that the animal is in milk.
 
-    Words that are not known are the keeper's own and stay as they are.
+    Words that are not known are the keeper's own and stay as they are. "Yes" stands under a heading such as "alive".
+
+    Raises:
+        ValueError: it is "no", which does not say what became of the animal.
     """
     word = " ".join(text.casefold().split())
+    if word in _TRUTH:
+        if not _TRUTH[word]:
+            raise ValueError(f"{text!r} does not say what became of the animal. Write sold, dead, or a word of yours.")
+        return "in herd", False
     if word in _IN_HERD or word in _IN_MILK:
         return "in herd", word in _IN_MILK
     return word if word in ("sold", "dead") else text, False

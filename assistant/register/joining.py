@@ -97,12 +97,19 @@ def refuse_contradiction(before: Animal, values: Mapping[str, Any]) -> None:
     """
     for name in _LASTING:
         held, told = getattr(before, name), values.get(name)
-        if told and held and told != held:
+        if told and held and _differ(told, held):
             raise _conflict(spoken(name), str(told), _against(before, name, held, told))
     told, held = values.get("sex", Sex.UNKNOWN), before.sex
     is_castration = (held, told) == (Sex.MALE, Sex.CASTRATED)
     if Sex.UNKNOWN not in (told, held) and told is not held and not is_castration:
         raise _conflict("sex", str(told), _against(before, "sex", held, told))
+
+
+def _differ(one: object, other: object) -> bool:
+    """Whether two values say different things; a name or tag says the same in other letters or spaces."""
+    if isinstance(one, str) and isinstance(other, str):
+        return compact(one) != compact(other)
+    return one != other
 
 
 def _against(before: Animal, name: str, held: object, told: object) -> str:

@@ -28,7 +28,8 @@ class Rules:
         headings: heading as in the file → column, empty for one that is to be left out; before what is known of
             headings anyway.
         is_correction: whether the file is right where it contradicts the register about what an animal keeps for life.
-        day: on which tags that the file replaces came off, as far as anyone knows; None if nothing is known.
+        day: today: tags that the file replaces came off then, as far as anyone knows, and no animal was born later;
+            None if nothing is known.
     """
 
     headings: Mapping[str, str] = field(default_factory=dict)
@@ -167,6 +168,9 @@ def _read_row(row: Row, columns: tuple[str | None, ...], work: _Import) -> None:
     work.lines[animal.id] = row.line
     if doubt := _doubt(animal.tag):
         work.problems.append(RowProblem(row.line, "tag", animal.tag, doubt, Trouble.DOUBT))
+    if animal.born and work.rules.day and animal.born > work.rules.day:
+        born = animal.born.isoformat()
+        work.problems.append(RowProblem(row.line, "born", born, f"{born} is yet to come.", Trouble.DOUBT))
 
 
 def _doubt(tag: str) -> str:
@@ -186,6 +190,7 @@ _READERS: Mapping[str, Callable[[str], Any]] = {
     "sex": cell.sex,
     "species": cell.species,
     "in_milk": cell.truth,
+    "status": cell.status,
     "nicknames": cell.parted,
     "past_tags": cell.past_tags,
 }
@@ -210,7 +215,7 @@ def _values(row: Row, columns: tuple[str | None, ...], work: _Import) -> dict[st
         if name == "sex" and (species := cell.species_of_sex(text)):
             by_the_way["species"] = species
         if name == "status" and text:
-            values["status"], is_in_milk = cell.status(text)
+            values["status"], is_in_milk = values["status"]
             by_the_way |= {"in_milk": True} if is_in_milk else {}
     return by_the_way | values
 
