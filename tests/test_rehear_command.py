@@ -39,6 +39,13 @@ def test_what_was_heard_is_not_heard_twice(store, tmp_path, capsys) -> None:
     assert "0 remarks" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize("file", ["", "sound.bin", "none/heard.txt"])
+def test_a_file_that_cannot_hold_what_was_heard_is_named(store, tmp_path, capsys, file) -> None:
+    (tmp_path / "sound.bin").write_bytes(b"\xff\xfe")
+    assert run(["--store", str(store), "rehear", *HOW, "--resume", str(tmp_path / file)]) == ExitStatus.FAILED
+    assert "cannot hold what was heard" in capsys.readouterr().err
+
+
 def test_a_session_that_is_not_there_is_said(store, capsys) -> None:
     assert run(["--store", str(store), "rehear", "zzz", *HOW]) == ExitStatus.FAILED
     assert "begins with 'zzz'" in capsys.readouterr().err

@@ -19,7 +19,7 @@ from assistant.cli.ahead import (
     not_past,
     on_option,
 )
-from assistant.cli.show import Number, table
+from assistant.cli.show import Number, counted_table
 from assistant.errors import BadStore
 
 if TYPE_CHECKING:
@@ -59,14 +59,11 @@ def due_command(
     if as_json:
         click.echo(json.dumps({"on": day_text(ahead_of.today), "follow_ups": rows[0], "trims": rows[1]}))
         return
-    _show("To look at again", rows[0], ("due", "animal", "what", "why", "state"))
-    _show("To trim", rows[1], ("due", "animal", "last", "why", "caution"))
+    click.echo(counted_table("To look at again", rows[0], ("due", "animal", "what", "why", "state"), "nothing"))
+    click.echo(counted_table("To trim", rows[1], _TRIM, "nothing"))
 
 
-def _show(title: str, rows: list[dict[str, Any]], columns: tuple[str, ...]) -> None:
-    click.echo(f"{title}: {len(rows) or 'nothing'}")
-    if rows:
-        click.echo(table(columns, [[str(row[column] or "") for column in columns] for row in rows]))
+_TRIM = ("due", "animal", "last", "why", "caution")
 
 
 def _follow_up(ahead: LookAhead, one: FollowUp) -> dict[str, Any]:
@@ -173,7 +170,7 @@ def plan(
     if as_json:
         click.echo(json.dumps(flat))
         return
-    _show(f"To trim before {made.before}", rows, ("due", "animal", "last", "why", "caution"))
+    click.echo(counted_table(f"To trim before {made.before}", rows, _TRIM, "nothing"))
     pace = "at your own pace of" if is_own else "at"
     left = "1 day is" if made.days_left == 1 else f"{made.days_left} days are"
     click.echo(

@@ -10,13 +10,12 @@ from pathlib import Path
 from assistant import settings, wiring
 from assistant.errors import BadRegister
 from assistant.holding_check import clock_fault
+from assistant.husbandry.head import IN_HERD
 from assistant.recorded import Run
 from assistant.register.register import Register
 from assistant.session.state import Policy
 from assistant.store.claim import claims
 from assistant.store.store import Store
-
-IN_HERD = "in herd"
 
 
 @contextmanager

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import uuid
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from math import isnan
@@ -23,7 +22,7 @@ from assistant.cli.ahead import (
     not_past,
     on_option,
 )
-from assistant.cli.show import table
+from assistant.cli.show import counted_table, table
 from assistant.errors import BadRegister, BadStore
 from assistant.session.scale import MOST_YOUNG
 
@@ -86,12 +85,16 @@ def mating_command(ctx: click.Context, on: datetime | None, group: str | None, a
         flat = {"births": rows, "returns": returns, "born": born, "daughters": daughters}
         click.echo(json.dumps({"on": day_text(ahead.today), **flat}))
         return
-    _show("Births to come", rows, ("animal", "due", "to", "earliest", "latest", "no tipping from", "male", "mind"))
-    _show("To watch for return to the male", returns, ("animal", "from", "to", "male"))
+    click.echo(
+        counted_table(
+            "Births to come", rows, ("animal", "due", "to", "earliest", "latest", "no tipping from", "male", "mind")
+        )
+    )
+    click.echo(counted_table("To watch for return to the male", returns, ("animal", "from", "to", "male")))
     if born:
-        _show(f"Births of the last {BORN_DAYS} days", born, ("animal", "day", "young"))
+        click.echo(counted_table(f"Births of the last {BORN_DAYS} days", born, ("animal", "day", "young")))
     if daughters:
-        _show("Daughters of dams of which none were to be kept", daughters, ("dam", "daughter"))
+        click.echo(counted_table("Daughters of dams of which none were to be kept", daughters, ("dam", "daughter")))
 
 
 def _mind(ahead: LookAhead, birth: Pregnancy, *, is_watched: bool) -> str:
@@ -115,12 +118,6 @@ def _returns(ahead: LookAhead) -> list[dict[str, Any]]:
                 males = ", ".join(ahead.label(male) for male in mating.males)
                 rows.append({"animal": ahead.label(key), "from": day_text(first), "to": day_text(last), "male": males})
     return rows
-
-
-def _show(title: str, rows: Sequence[dict[str, Any]], columns: tuple[str, ...]) -> None:
-    click.echo(f"{title}: {len(rows) or 'none'}")
-    if rows:
-        click.echo(table(columns, [[str(row[column]) for column in columns] for row in rows]))
 
 
 # ---------------------------------------------------------------------------------------------------- the book
@@ -282,8 +279,8 @@ def ready(store: Path | None, by: datetime | None, on: datetime | None, group: s
         return
     shut_out = [row for row in rows if not row["is_ready"]]
     unsure = [row for row in rows if row["is_ready"] and row["not known"]]
-    _show("May not go to the male", shut_out, ("animal", "against", "not known"))
-    _show("May go as far as is known", unsure, ("animal", "not known"))
+    click.echo(counted_table("May not go to the male", shut_out, ("animal", "against", "not known")))
+    click.echo(counted_table("May go as far as is known", unsure, ("animal", "not known")))
     if fine := len(rows) - len(shut_out) - len(unsure):
         click.echo(f"Nothing against the other {fine} of {len(rows)}.")
     if not rows:

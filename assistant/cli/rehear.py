@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from assistant.cli.show import progress, workers_option
+from assistant.errors import BadOutput
 
 if TYPE_CHECKING:
     from assistant.kept_remark import Proposal
@@ -78,12 +80,24 @@ def _hearers(
 
 
 def _lines(file: Path | None) -> list[str]:
-    return file.read_text(encoding="utf-8").split() if file is not None and file.exists() else []
+    if file is None or not file.exists():
+        return []
+    with _told(file):
+        return file.read_text(encoding="utf-8").split()
 
 
 def _add_line(file: Path, line: str) -> None:
-    with file.open("a", encoding="utf-8") as end:
+    with _told(file), file.open("a", encoding="utf-8") as end:
         end.write(line + "\n")
+
+
+@contextmanager
+def _told(file: Path) -> Iterator[None]:
+    try:
+        yield
+    except (OSError, UnicodeError) as error:
+        why = getattr(error, "strerror", None) or "it is no text"
+        raise BadOutput(f"{file} cannot hold what was heard: {why}. Name another file with --resume.") from error
 
 
 def _text(proposal: Proposal) -> str:

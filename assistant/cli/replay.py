@@ -107,7 +107,9 @@ def _player() -> Play:
     players: dict[int, Player] = {}
 
     def play(sound: Sound) -> str:
-        player = players.setdefault(sound.rate_hz, Player(sound.rate_hz))
+        if sound.rate_hz not in players:
+            players[sound.rate_hz] = Player(sound.rate_hz)
+        player = players[sound.rate_hz]
         player.play(sound.samples)
         while player.is_playing:
             time.sleep(0.02)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from math import isnan
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -98,6 +98,20 @@ def flat_outcome(outcome: Outcome) -> dict[str, Any]:
             {"kind": reply.kind.value, "text": reply.text, "lines": list(reply.lines)} for reply in outcome.replies
         ],
     }
+
+
+def counted_table(title: str, rows: Sequence[Mapping[str, Any]], columns: Sequence[str], nobody: str = "none") -> str:
+    """A title with how many rows there are, and the rows as a table, if there are any.
+
+    Args:
+        title: what they are.
+        rows: column → value; None stands as nothing.
+        columns: those that are shown, in order.
+        nobody: what stands for no rows.
+    """
+    head = f"{title}: {len(rows) or nobody}"
+    cells = [["" if row[column] is None else str(row[column]) for column in columns] for row in rows]
+    return f"{head}\n{table(columns, cells)}" if rows else head
 
 
 def table(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> str:

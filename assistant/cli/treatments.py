@@ -21,7 +21,7 @@ from assistant.cli.ahead import (
     not_after_today,
     on_option,
 )
-from assistant.cli.show import table
+from assistant.cli.show import counted_table
 from assistant.errors import BadStore
 
 if TYPE_CHECKING:
@@ -49,10 +49,8 @@ def treatments_command(ctx: click.Context, on: datetime | None, as_json: bool) -
     if as_json:
         click.echo(json.dumps({"on": day_text(ahead.today), "withheld": rows}))
         return
-    click.echo(f"Withheld: {len(rows) or 'nothing'}")
-    if rows:
-        columns = ("animal", "milk until", "milk from", "meat from", "not written down")
-        click.echo(table(columns, [[str(row[column]) for column in columns] for row in rows]))
+    columns = ("animal", "milk until", "milk from", "meat from", "not written down")
+    click.echo(counted_table("Withheld", rows, columns, "nothing"))
     if any(row["not written down"] for row in rows):
         click.echo(f"Not written down: {ASK}.")
 

@@ -32,7 +32,8 @@ def answer(path: Path, sql: str) -> tuple[tuple[str, ...], Iterator[tuple[Any, .
         cursor = db.conn.execute(sql)
     except (sqlite3.Error, sqlite3.Warning) as error:
         db.close()
-        raise BadStore(f"This is not answered: {error}. Only one SELECT on the tables of docs/store.md is.") from error
+        why = str(error).rstrip(".")
+        raise BadStore(f"This is not answered: {why}. Only one SELECT on the tables of docs/store.md is.") from error
     if cursor.description is None:
         db.close()
         raise BadStore("There is no question in this. Write one SELECT.")
