@@ -1,12 +1,18 @@
 """Measures the live path on a recording: end of speech to reply, processor time, memory. Run by hand, not by pytest.
 
     python tests/measure_live.py RECORDING [--pace real|fast] [--listeners NAMES] [--say voice] [--pause SECONDS]
-                                 [--register FILE]
+                                 [--register FILE] [--times N --until SECONDS]
 
 The store is a temporary one with the register of the demonstration. Figures are printed as one JSON object: times in
 seconds, memory in MB. "shown" is counted from the end of speech to the moment at which the words stand on the screen,
 as heard so far or as recorded; "reply" from the end of speech to the moment at which the reply is handed to the voice
-and the screen; "closed" from the moment at which the silence after it was long enough.
+and the screen; "closed" from the moment at which the silence after it was long enough. "own" is what a process has for
+itself at every hundredth remark, the session's first: shares of pages of libraries change with other programs.
+
+An hour of one session is the demonstration up to the remark that ends it, twelve times over: after "that's the lot"
+nothing is recorded any more.
+
+    python tests/measure_live.py demo_audio/session.flac --pace fast --times 12 --until 305
 """
 
 from __future__ import annotations
@@ -21,7 +27,9 @@ import time
 from datetime import UTC, datetime
 from pathlib import Path
 
-from bench.processes import held_mb
+import numpy as np
+import soundfile
+from bench.processes import family, held_mb, own_mb
 
 from assistant.cli.holding import opened
 from assistant.cli.main import run as run_command
@@ -49,6 +57,7 @@ class Watch:
         self._so_far: tuple[str, float] = ("", 0.0)
         self.memory_mb: list[float] = []
         self.ready_s = 0.0
+        self.own_mb: list[list[float]] = []
         self._kept: list[float] = []
         self._looked = 0.0
 
@@ -70,6 +79,8 @@ class Watch:
             words, at = self._so_far
             self.shown_s.append((at if words and words == what.outcome.remark.words else now) - spoken_until)
             self._so_far = "", 0.0
+            if len(self.replies_s) % 100 == 0:
+                self.own_mb.append([round(own_mb(one), 1) for one in family(os.getpid())])
 
 
 def at(values: list[float], share: float) -> float | None:
@@ -85,6 +96,8 @@ def main() -> None:
     parser.add_argument("--listeners")
     parser.add_argument("--say", default="nothing")
     parser.add_argument("--pause", type=float, default=EndpointSettings.silence_s, metavar="SECONDS")
+    parser.add_argument("--times", type=int, default=1)
+    parser.add_argument("--until", type=float, metavar="SECONDS")
     parser.add_argument("--register", type=Path, default=DEMO / "register.csv")
     chosen = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
@@ -92,7 +105,12 @@ def main() -> None:
         if run_command(["--store", str(store), "register", "import", str(chosen.register)]):
             sys.exit(1)
         names = chosen.listeners.split(",") if chosen.listeners else None
-        source = Played(chosen.recording, Pace(chosen.pace))
+        recording = chosen.recording
+        if chosen.until:
+            samples, rate_hz = soundfile.read(recording, dtype="int16")
+            recording = Path(folder) / "over_and_over.flac"
+            soundfile.write(recording, np.tile(samples[: round(chosen.until * rate_hz)], chosen.times), rate_hz)
+        source = Played(recording, Pace(chosen.pace))
         aloud = Aloud(say=chosen.say, pause_s=chosen.pause)
         begun = time.monotonic()
         with opened(store, None, STARTED, "measured") as run, live_session(run, source, aloud, names) as session:
@@ -120,6 +138,7 @@ def main() -> None:
                 "closed_95_s": at(watch.closed_s, 0.95),
                 "listeners_ready_s": round(watch.ready_s, 2),
                 "memory_mb": watch.memory_mb,
+                "own_mb": watch.own_mb,
                 "cores": sorted(os.sched_getaffinity(0)),
             }
         )

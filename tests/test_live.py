@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import gc
+import tracemalloc
 from datetime import timedelta
 
 import pytest
@@ -357,3 +359,26 @@ def test_a_session_is_found_by_the_beginning_of_its_id(stage) -> None:
 def test_there_is_no_summary_without_a_session(tmp_path) -> None:
     with Store.open(tmp_path / "herd.db") as store, pytest.raises(BadStore, match="no session yet"):
         session_summary(store)
+
+
+def test_a_long_session_grows_by_little_more_than_its_record(stage) -> None:
+    """What it holds of a remark is what was recorded: neither sound, nor the listeners' readings, nor old states."""
+
+    def say(n: int) -> None:
+        stage.hear(("tansy", "sorrel", "yarrow")[n // 15 % 3] if n % 15 == 0 else f"{(LF, RF, LH, RH)[n % 4]} crack")
+        stage.scripts[0].clear()  # the test's own
+        stage.scripts[1].clear()
+
+    for n in range(45):
+        say(n)
+    gc.collect()
+    tracemalloc.start()
+    try:
+        for n in range(45, 125):
+            say(n)
+        gc.collect()
+        held, _ = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert sum(map(len, stage.handling.state.entries.values())) > 100
+    assert held / 80 < 2048, "bytes a remark"

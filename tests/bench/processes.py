@@ -24,6 +24,11 @@ def held_mb(process: int) -> float:
     return sum(map(_own_kb, family(process))) / 1024
 
 
+def own_mb(process: int) -> float:
+    """Memory that a single process has for itself: that is not of a file, so that no other program changes it."""
+    return _kb(process, "Pss_Anon:") / 1024
+
+
 def used_s(process: int) -> float:
     """Processor time that a process and its family have used, in seconds."""
     return sum(map(_own_ticks, family(process))) / os.sysconf("SC_CLK_TCK")
@@ -38,8 +43,12 @@ def _own_ticks(process: int) -> int:
 
 
 def _own_kb(process: int) -> int:
+    return _kb(process, "Pss:")
+
+
+def _kb(process: int, field: str) -> int:
     try:
         lines = Path(f"/proc/{process}/smaps_rollup").read_text(encoding="ascii").splitlines()
     except OSError:
         return 0
-    return sum(int(line.split()[1]) for line in lines if line.startswith("Pss:"))
+    return sum(int(line.split()[1]) for line in lines if line.startswith(field))
