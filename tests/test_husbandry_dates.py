@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.husbandry.book import Mating, Settled, Settlement
-from assistant.husbandry.follow_up import Asked, FollowUpState, asked_by_rules, follow_ups, is_now
+from assistant.husbandry.follow_up import Asked, FollowUpState, asked_by_rules, follow_ups, is_now, is_open
 from assistant.husbandry.gestation import expected, male_in_for, pregnancies, pregnancy, returns
 from assistant.husbandry.head import Head, head
 from assistant.husbandry.practice import Practice, Recheck
@@ -206,6 +206,8 @@ def test_the_plan_says_whether_the_days_left_suffice() -> None:
     due = trims([one(key) for key in lasts], PRACTICE, lasts, {}, TODAY)
     got = plan(due, day("2026-05-28"), TODAY, 6, 120)
     assert (len(got.must), got.minutes, got.days_needed, got.days_left, got.is_enough) == (20, 120, 1, 2, True)
+    assert plan(due, day("2026-05-27"), TODAY, 6, 120).is_enough, "the one day that is left is the one that is needed"
+    assert len(plan(due, day("2026-07-20"), TODAY, 6, 120).must) == 25, "who falls due on the day itself is done before"
     slow = plan(due, day("2026-05-28"), TODAY, 6, 45)
     assert (slow.days_needed, slow.is_enough) == (3, False)
     assert plan(due, day("2026-05-20"), TODAY, 6, 45).days_left == 0
@@ -213,9 +215,9 @@ def test_the_plan_says_whether_the_days_left_suffice() -> None:
 
 def test_own_minutes_are_the_median_without_breaks() -> None:
     start = datetime(2026, 5, 26, 9, tzinfo=UTC)
-    minutes = [0, 4, 9, 15, 115, 121, 128]
+    minutes = [0, 4, 9, 15, 15, 15, 15, 15, 115, 121, 128]
     times = tuple(start + timedelta(minutes=n) for n in minutes)
-    assert own_minutes([times]) == 6  # 4 5 6 (100) 6 7
+    assert own_minutes([times]) == 6  # 4 5 6 (spoken of together: 0 0 0 0) (100) 6 7
     assert own_minutes([times[:3]]) is None
 
 
@@ -249,6 +251,8 @@ FOLLOW_UPS = [  # asked for, visits, the keeper's word, where it stands
     (asked(), [seen("2026-05-21")], [], FollowUpState.DONE),
     (asked(), [seen("2026-05-10")], [], FollowUpState.OVERDUE),
     (asked(), [seen("2026-05-27")], [], FollowUpState.OVERDUE),
+    (asked(), [seen("2026-05-26")], [], FollowUpState.DONE),
+    (asked(days=None), [seen("2026-05-10")], [], FollowUpState.UNDATED),
     (asked(days=None), [seen("2026-05-11")], [], FollowUpState.DONE),
     (asked("vet"), [seen("2026-05-25")], [], FollowUpState.OVERDUE),
     (asked("vet"), [], [word(Settlement.DONE)], FollowUpState.DONE),
@@ -264,7 +268,14 @@ def test_where_a_follow_up_stands(row) -> None:
     what, visits, words, state = row
     got = check(what, visits, words)
     assert got.state is state
+    assert is_open(got) == (state is not FollowUpState.DONE)
     assert is_now(got) == (state in (FollowUpState.DUE, FollowUpState.OVERDUE))
+
+
+def test_follow_ups_stand_in_the_order_of_their_days_the_undated_last() -> None:
+    items = [asked(days=days)._replace(entry=str(days)) for days in (None, 20, 14, 17)]
+    found = follow_ups(items, {}, {"14": word(Settlement.PUT_OFF, "2026-06-20")}, TODAY)
+    assert [one.asked.entry for one in found] == ["17", "20", "14", "None"]
 
 
 def test_what_is_put_off_keeps_the_day_asked_for_and_comes_due_again() -> None:

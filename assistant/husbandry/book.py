@@ -162,7 +162,7 @@ def record_from_flat(book: str, flat: Mapping[str, Any]) -> Any:
     """The record that `record_to_flat` made plain.
 
     Raises:
-        ValueError: there is no such book, or a key is missing or unknown.
+        ValueError: there is no such book, a key is missing or unknown, or a value is none of its kind.
     """
     if book not in BOOKS:
         raise ValueError(f"there is no book {book!r}")

@@ -303,7 +303,7 @@ def event_from_flat(name: str, payload: Mapping[str, Any]) -> Event:
     """The event that `event_to_flat` made plain.
 
     Raises:
-        ValueError: there is no such event, or a key of it is missing or unknown.
+        ValueError: there is no such event, a key of it is missing or unknown, or a value is none of its kind.
     """
     if name not in EVENT_TYPES:
         raise ValueError(f"there is no event {name!r} in a session")

@@ -35,7 +35,7 @@ def made(kind: Any, value: Any) -> Any:
     """The value of type `kind` that `plain` made plain.
 
     Raises:
-        ValueError: a key is missing or unknown, or a value is none of its kind.
+        ValueError: a key is missing or unknown, a value is none of its kind, or a time has no zone.
     """
     origin = typing.get_origin(kind)
     if origin in (Union, types.UnionType):
