@@ -61,6 +61,11 @@ class Form:
     rule: str = ""
 
     @property
+    def told(self) -> str:
+        """What is proposed, for the keeper."""
+        return f"“{self.word}” as {self.slot} {self.value}"
+
+    @property
     def text(self) -> str:
         """The grammar file that adds it."""
         return (
