@@ -318,6 +318,37 @@ def test_an_event_that_is_none_is_refused_and_nothing_comes(tmp_path, name, payl
         assert a.version("s1") == 3
 
 
+@pytest.mark.parametrize(
+    ("table", "kind", "payload"),
+    [
+        ("animal", "", {"id": "x1", "name": 5}),
+        ("animal", "", {"id": "x1", "name": "Tansy", "nicknames": ["Tan", 5]}),
+        ("animal", "", {"id": "x1", "name": "Tansy", "past_tags": [{"kind": "official", "code": 5}]}),
+        ("animal", "", {"id": "a1", "name": "Tansy"}),
+        ("animal", "", ["x1"]),
+        ("record", "mating", {"id": "x1", "males": "b1", "females": ["a1"], "began": "2026-05-26"}),
+        ("record", "birth", {"id": "x1", "animal": "a1", "day": "2026-05-26", "young": "two"}),
+        ("record", "removed sound", {"remark": ["r"], "file": "r.flac", "day": "2026-05-26", "reason": ""}),
+    ],
+)
+def test_an_animal_or_record_that_is_none_is_refused_and_nothing_comes(tmp_path, table, kind, payload) -> None:
+    a, b = fork(tmp_path)
+    b.close()
+    shared = {"kind": kind} if kind else {}
+    row = {table: "x1", "version": 1, **shared, "saved": None, "payload": json.dumps(payload)}
+    row["digest"] = digest(*row.values())
+    with sqlite3.connect(b.path) as raw:
+        raw.execute(
+            f"INSERT INTO {table}_version ({', '.join(row)}) VALUES ({', '.join('?' * len(row))})", [*row.values()]
+        )
+    raw.close()
+    with a:
+        with pytest.raises(BadStore, match="a record that cannot be read"):
+            a.merge(b.path)
+        assert [animal.id for animal in a.animals()] == ["a1"]
+        assert a.check() == ()
+
+
 @pytest.mark.parametrize("code", [{"tag": "HB 100 417"}, {"electronic": "826000000000417"}])
 def test_two_animals_with_one_tag_are_refused_and_nothing_comes(tmp_path, code) -> None:
     a, b = fork(tmp_path)

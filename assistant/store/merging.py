@@ -17,7 +17,9 @@ from pathlib import Path
 from sqlite_utils import Database
 
 from assistant.errors import BadStore
+from assistant.husbandry.book import BOOKS, record_from_flat
 from assistant.register.register import called, compact
+from assistant.session.plain import made
 from assistant.store import conflict, sound_bringing
 from assistant.store.animal_row import animal_from_flat
 from assistant.store.conflict import Conflict, ConflictKind
@@ -27,7 +29,7 @@ from assistant.store.joining import EventRow, VersionRow, event_times, joined, s
 from assistant.store.journal import digest
 from assistant.store.projection import rebuild
 from assistant.store.retention import BOOK as REMOVED
-from assistant.store.retention import sweep
+from assistant.store.retention import REMOVAL_KEYS, sweep
 from assistant.store.schema import JOURNAL, guards
 from assistant.values import Animal
 
@@ -203,6 +205,8 @@ def _versions(db: Database, theirs: Database, book: _Book, merged: Merged) -> tu
             where = "the other" if other is None else "this"
             merged.troubles.append(f"{book.key.capitalize()} {key} is damaged in {where} store; nothing was brought.")
             continue
+        for _, payload in set(other).difference(ours):
+            _refuse_odd(book, key, shared, payload)
         both = joined(ours, other, version_times)
         is_told = shared != (REMOVED,)
         if is_told and both.ours and both.ours[-1][1] != both.theirs[-1][1]:
@@ -211,6 +215,23 @@ def _versions(db: Database, theirs: Database, book: _Book, merged: Merged) -> tu
             n_changed += 1
             _replace_versions(db, book, (key, known or shared), ours, both.rows)
     return found, n_changed
+
+
+def _refuse_odd(book: _Book, key: str, shared: Shared, payload: str) -> None:
+    """Refuses a version that is none of its book: every list with it would break, and no session could begin.
+
+    Raises:
+        ValueError: a value is none of its kind, or the version is of another animal or record.
+    """
+    flat = json.loads(payload)
+    if book is _ANIMALS:
+        held: object = made(Animal, flat).id
+    elif shared == (REMOVED,):
+        held = key if all(isinstance(flat[name], str) for name in REMOVAL_KEYS) else None
+    else:
+        held = record_from_flat(shared[0], flat).id if shared[0] in BOOKS else key
+    if held != key:
+        raise ValueError(f"the {book.key} {key} is not told rightly")
 
 
 def _refuse_twins(db: Database, other: Path) -> None:

@@ -23,6 +23,9 @@ from assistant.store.projection import dumped, project_record
 BOOK = "removed sound"
 """Kind under which removals are kept among the records of the books."""
 
+REMOVAL_KEYS = ("remark", "file", "day", "reason")
+"""What a removal tells, all of it as text."""
+
 _NAMESPACE = uuid.UUID("2b1d5f60-5f0e-4c6f-9a53-6a0c5f0b7c11")
 
 
