@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 
 import numpy as np
 import pytest
-import soundfile
-import soxr
+from childs_remarks import childs_remarks
 from listener_stage import DEMO, SMALL, graph
 
 from assistant import spoken, wiring
@@ -20,8 +18,6 @@ from assistant.hearing.pronunciation import Lexicon
 from assistant.values import Sound
 
 CHANCE = np.random.default_rng(7)
-SHORTER = 0.85
-"""A voice whose sounds lie so much higher is that of a child."""
 
 
 @pytest.fixture(scope="module")
@@ -88,25 +84,13 @@ def test_the_change_that_frames_were_made_with_is_found(model) -> None:
 # ------------------------------------------------------------------------------------------------------ with real sound
 
 
-def remarks(n: int) -> list[tuple[Sound, str]]:
-    """The first remarks of the demonstration as a child would say them, with their words."""
-    lines = map(json.loads, (DEMO / "script.jsonl").read_text(encoding="utf-8").splitlines())
-    samples, rate_hz = soundfile.read(DEMO / "session.flac", dtype="float32")
-    found = []
-    for line in [one for one in lines if one["expect"]][:n]:
-        piece = samples[round((line["start_s"] - 0.2) * rate_hz) : round((line["end_s"] + 0.2) * rate_hz)]
-        higher = soxr.resample(piece, rate_hz, rate_hz * SHORTER)
-        found.append((Sound(higher.astype(np.float32), rate_hz), line["words"]))
-    return found
-
-
 @pytest.fixture(scope="module")
 def farm() -> wiring.Farm:
     return wiring.Farm(wiring.Register(wiring.read_register(DEMO / "register.csv").animals))
 
 
 def test_a_child_is_heard_better_once_its_voice_is_known(farm, tmp_path) -> None:
-    said = remarks(50)
+    said = childs_remarks(50)
     voice = learnt_voice(said[::2], farm.lexicon)
     assert voice is not None
     file = tmp_path / "voice.mllr"
@@ -124,14 +108,14 @@ def test_a_child_is_heard_better_once_its_voice_is_known(farm, tmp_path) -> None
 def test_nobodys_voice_changes_nothing(tmp_path) -> None:
     file = tmp_path / "voice.mllr"
     file.write_text(NOBODYS.text, encoding="ascii")
-    sound, lexicon = remarks(1)[0][0], Lexicon()
+    sound, lexicon = childs_remarks(1)[0][0], Lexicon()
     plain, same = (PocketSphinxListener(graph(), lexicon, voice=one).hear(sound) for one in (None, file))
     assert [one.text for one in plain.readings] == [one.text for one in same.readings]
     assert plain.readings[0].score == pytest.approx(same.readings[0].score, rel=0.01)
 
 
 def test_too_little_speech_and_words_that_do_not_fit_teach_nothing(farm) -> None:
-    said = remarks(3)
+    said = childs_remarks(3)
     assert learnt_voice(said, farm.lexicon) is None
     assert learnt_voice([(Sound(np.zeros(16000, np.float32), 16000), "who is left")] * 3, farm.lexicon) is None
     assert learnt_voice([], farm.lexicon) is None
