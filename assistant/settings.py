@@ -50,7 +50,7 @@ def places(store: Path | None = None, environ: Mapping[str, str] | None = None) 
         environ: the environment; None for that of the program.
 
     Raises:
-        BadSetting: the place is named by a home folder ("~somebody") that is not there.
+        BadSetting: the place is named by a home folder ("~somebody") that is not there, or it cannot be looked at.
     """
     named = (os.environ if environ is None else environ).get(DATA_VARIABLE, "")
     try:
@@ -60,8 +60,11 @@ def places(store: Path | None = None, environ: Mapping[str, str] | None = None) 
             file = Path(named).expanduser() / "herd.db"
         else:
             file = Path(platformdirs.user_data_dir(APP, appauthor=False)) / "herd.db"
+        file.exists()
     except RuntimeError as error:
         raise BadSetting(f"{store or named} cannot be found: there is no such home folder. Name it in full.") from error
+    except OSError as error:  # too long a name, or a folder of somebody else
+        raise BadSetting(f"{file} cannot be used: {error.strerror}. Check the name, and whose folder it is.") from error
     return Places(file.parent, file, file.parent / "grammars", file.parent / "settings.toml")
 
 

@@ -96,3 +96,35 @@ def test_a_typed_session_survives_any_lines(lines: list[str]) -> None:
         assert run([*store, "register", "import", str(DEMO / "register.csv")]) == ExitStatus.OK
         assert run([*store, "type"]) == ExitStatus.OK
         assert run([*store, "summary"]) == ExitStatus.OK
+
+
+LONG = "a" * 5000
+"""A name that no file can have."""
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["summary"],
+        ["merge", LONG],
+        ["backup", LONG],
+        ["restore", LONG],
+        ["rehear", "--resume", LONG],
+        ["calendar", "--out", LONG],
+        ["register", "import", LONG],
+        ["plan", "--codes", LONG],
+        ["session", "--from", LONG],
+        ["models", "add", LONG],
+    ],
+    ids=lambda words: words[0],
+)
+def test_a_name_that_no_file_can_have_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], words: list[str]
+) -> None:
+    store = ["--store", LONG if words == ["summary"] else str(tmp_path / "herd.db")]
+    if words[0] not in ("summary", "restore"):
+        assert run([*store, "register", "import", str(DEMO / "register.csv")]) == ExitStatus.OK
+    assert run([*store, *words]) == ExitStatus.FAILED
+    told = capsys.readouterr().err
+    assert LONG in told
+    assert told.startswith("assistant: ")

@@ -163,8 +163,9 @@ async def test_a_file_is_brought_in_after_a_preview(tmp_path) -> None:
     file.write_text("number,name,group\n417,Tansy,dairy\n440,Teasel,dairy\n441,,\n,,\n", encoding="utf-8")
     async with register(tmp_path) as kept:
         await kept.press("i")
-        await kept.write(str(tmp_path / "nothing.csv"))
-        assert "There is no such file" in kept.text(".problem")
+        for odd in (tmp_path / "nothing.csv", "~nobody/herd.csv", "a" * 5000):
+            await kept.write(str(odd))
+            assert "There is no such file" in kept.text(".problem")
         await kept.write(str(file))
         sheet = kept.pilot.app.screen
         assert isinstance(sheet, Previewing)

@@ -80,10 +80,10 @@ def _hearers(
 
 
 def _lines(file: Path | None) -> list[str]:
-    if file is None or not file.exists():
+    if file is None:
         return []
     with _told(file):
-        return file.read_text(encoding="utf-8").split()
+        return file.read_text(encoding="utf-8").split() if file.exists() else []
 
 
 def _add_line(file: Path, line: str) -> None:

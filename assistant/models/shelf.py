@@ -93,7 +93,11 @@ class Shelf:
             ListenerMissing: the library that would try it is not installed.
         """
         source = source.absolute()
-        if not source.exists():
+        try:
+            is_there = source.exists()
+        except OSError as error:
+            raise BadModel(f"{source} cannot be read: {error.strerror}. Check the name.") from error
+        if not is_there:
             raise BadModel(f"There is no file or folder {source}. Check the name.")
         with self._workplace() as workplace:
             if source.is_dir():

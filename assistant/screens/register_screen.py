@@ -241,7 +241,11 @@ class RegisterScreen(Listing):
 
 
 def _no_file(text: str) -> str | None:
-    return None if Path(text.strip()).expanduser().is_file() else "There is no such file."
+    try:
+        is_file = Path(text.strip()).expanduser().is_file()
+    except (OSError, RuntimeError):  # too long a name, a folder of somebody else, a home that is not there
+        is_file = False
+    return None if is_file else "There is no such file."
 
 
 def _particulars(animal: Animal) -> Content:

@@ -66,9 +66,9 @@ def back_up(db: Database, store: Path, target: Path, extras: Mapping[str, Path])
         BadStore: the store is damaged, or the backup cannot be written.
     """
     made = Copied(target)
-    if target.exists() and (target.is_dir() or target.samefile(store)):
-        raise BadStore(f"{target} is no place for a backup. Name a new file.")
     with faults_told(target):
+        if target.exists() and (target.is_dir() or target.samefile(store)):
+            raise BadStore(f"{target} is no place for a backup. Name a new file.")
         target.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".backup-", dir=target.parent) as spare:
             copy, part = Path(spare) / STORE, Path(spare) / "backup.part"

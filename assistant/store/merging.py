@@ -69,8 +69,9 @@ def merge(db: Database, path: Path, other: Path) -> Merged:
     Raises:
         BadStore: the other store cannot be read, or this one cannot be written; nothing has changed then.
     """
-    if other.exists() and path.samefile(other):
-        raise BadStore(f"{other} is this store itself. Name the other machine's store.")
+    with faults_told(other):
+        if other.exists() and path.samefile(other):
+            raise BadStore(f"{other} is this store itself. Name the other machine's store.")
     theirs = connected(other, read_only=True)
     merged = Merged()
     try:
