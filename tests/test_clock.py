@@ -6,21 +6,25 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date, datetime, timedelta, timezone
 from pathlib import Path
 
 import pytest
 from live_stage import START, farm
 from loop_stage import LiveStage
+from screen_stage import NOW, filled, reviewing
 from test_live_loop import silence
 
 from assistant import recorded
 from assistant.cli.main import ExitStatus, run
+from assistant.cli.review_lines import ReviewLines
+from assistant.reviewing import Reviewing
 from assistant.session.finish import progress
 from assistant.steady_clock import SteadyClock, steady_s
 from assistant.store.claim import Claims
 from assistant.store.store import Store
-from assistant.values import Entry
+from assistant.values import Entry, FindingPart
 
 ROOT = Path(__file__).parent.parent
 HOUR, DAY = timedelta(hours=1), timedelta(days=1)
@@ -127,6 +131,21 @@ def test_what_another_session_left_is_finished_in_order_whatever_the_clock_shows
     [item.take(stage.judge(item.sound)) for item in recorded.unfinished(stage.store, farm())]
     assert stage.store.pending() == ()
     assert len(stage.recorded("a1", "s1")) == 2
+    assert stage.store.check() == ()
+
+
+def test_a_review_changes_and_takes_back_in_order_whatever_the_clock_shows(tmp_path) -> None:
+    """Facts keep the moment at which they were said, and what was decided last is undone first."""
+    stage = filled(tmp_path)
+    before = {entry.time for entry in stage.store.entries("s1")}
+    for jump, found in ((DAY, "crack"), (-HOUR, "scald"), (timedelta(), "abscess")):
+        sitting = reviewing(stage.store)
+        sitting = Reviewing(stage.store, sitting.info, replace(sitting.holding, now=lambda by=jump: NOW + by))
+        assert ReviewLines(sitting).carry_out(f"right 3 right hind {found}") == "Changed."
+    for found in ("abscess", "scald", "crack"):
+        assert FindingPart("right hind", found) in stage.recorded("a1")
+        assert ReviewLines(sitting).carry_out("undo").startswith("Undone: changed")
+    assert {entry.time for entry in stage.store.entries("s1")} == before
     assert stage.store.check() == ()
 
 
