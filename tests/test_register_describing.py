@@ -53,6 +53,8 @@ def test_words_that_say_nothing_or_nothing_true_take_nobody(mention: str) -> Non
 def test_nobody_is_old_while_a_birth_is_unknown() -> None:
     unknown = (TANSYS[0], Animal("u", name="Tansy"))
     assert described(["old"], unknown) == ()
+    twins = (TANSYS[0], Animal("w", name="Tansy", born=TANSYS[0].born))
+    assert described(["old"], twins) == described(["young"], twins) == ()
     assert described(["of", "one"], TANSYS) == ()
 
 

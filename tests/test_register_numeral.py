@@ -27,6 +27,8 @@ SPOKEN = [
     ("twelve hundred", ("1200",)),
     ("double four", ("44",)),
     ("double four one", ("441",)),
+    ("triple four", ("444",)),
+    ("twenty oh", ("200",)),
     ("treble nought one", ("0001",)),
     ("four one something", ("41?",)),
     ("something one seven", ("?17",)),

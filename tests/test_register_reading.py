@@ -241,6 +241,20 @@ def test_the_same_dam_in_other_letters_is_no_contradiction() -> None:
     assert problem.kind is Trouble.CONFLICT
 
 
+@pytest.mark.parametrize(
+    ("text", "is_in_milk"),
+    [("yes", True), ("Y", True), ("TRUE", True), ("1", True), ("x", True)]
+    + [("no", False), ("N", False), ("False", False), ("0", False), ("", False)],
+)
+def test_words_for_yes_and_no(text: str, is_in_milk: bool) -> None:
+    (tansy,) = read(f"name,in milk\nTansy,{text}\n").animals
+    assert tansy.in_milk is is_in_milk
+
+
+def test_an_apostrophe_that_guards_nothing_is_part_of_the_name() -> None:
+    assert [animal.name for animal in read("name\n'tis\n'=Ivy\n'\n").animals] == ["'tis", "=Ivy", "'"]
+
+
 def test_fewer_cells_than_headings_are_empty_cells() -> None:
     (animal,) = read("name,number,notes\nTansy,1\n").animals
     assert animal.notes == ""
