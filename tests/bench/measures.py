@@ -12,6 +12,7 @@ from pathlib import Path
 from statistics import fmean
 from tempfile import TemporaryDirectory
 
+from alone import alone
 from asked import DEMO, ROOT, Asked, Figure, Figures, bench_barn, needed, percent, score
 from baselines import baselines
 from live_measures import endpointing, reply, start
@@ -128,7 +129,7 @@ def _slow(*files: str) -> str:
 MEASURES: Mapping[str, Callable[[Asked], Figures]] = {
     one.__name__: one
     for one in (
-        *(farm, sampled, unseen, coffee, talk, baselines, endpointing, reply),
+        *(farm, sampled, unseen, coffee, alone, talk, baselines, endpointing, reply),
         *(start, memory, matching, store, summary, lost, rehear),
     )
 }

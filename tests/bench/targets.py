@@ -50,6 +50,7 @@ TARGETS = (
     Target("reply median", "end of speech → reply in a live session, median", 0.3, "s", True),
     Target("reply p95", "the same, 95th percentile", 0.7, "s", True),
     Target("real-time factor", "time of all listeners for a second of sound", 0.15, "", True),
+    Target("real-time factor of the slowest", "the same of the slowest alone, on a core of its own", 0.15, "", True),
     Target("memory", "memory of a live session, all processes", 400, "MB", True),
     Target("start", "start of a live session to listening (sound is taken sooner)", 2, "s", True),
     Target("mention p95", "spoken mention → animal among 100,000, 95th percentile", 10, "ms", True),
