@@ -243,8 +243,10 @@ def test_the_same_dam_in_other_letters_is_no_contradiction() -> None:
 
 @pytest.mark.parametrize(
     ("text", "is_in_milk"),
-    [("yes", True), ("Y", True), ("TRUE", True), ("1", True), ("x", True)]
-    + [("no", False), ("N", False), ("False", False), ("0", False), ("", False)],
+    [
+        *((text, True) for text in ("yes", "Y", "TRUE", "1", "x")),
+        *((text, False) for text in ("no", "N", "False", "0", "")),
+    ],
 )
 def test_words_for_yes_and_no(text: str, is_in_milk: bool) -> None:
     (tansy,) = read(f"name,in milk\nTansy,{text}\n").animals
