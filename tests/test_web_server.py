@@ -45,6 +45,10 @@ async def test_only_the_link_lets_in_and_the_page_names_nobody_else() -> None:
         for path in ("/", "/ws", "/static/js/textual.js", "/?token=wrong"):
             async with stranger.get(root + path) as answer:
                 assert answer.status == 403, path
+    reader, writer = await asyncio.open_connection("127.0.0.1", server.port)
+    writer.write(b"GET / HTTP/1.1\r\nHost: localhost\r\nCookie: pen=\xff\xfe\r\nConnection: close\r\n\r\n")
+    assert b" 403 " in await reader.readline(), "a cookie that is no text is refused like any other"
+    writer.close()
     async with aiohttp.ClientSession() as keeper:
         async with keeper.get(f"{root}/?token={TOKEN}") as answer:
             page = await answer.text()

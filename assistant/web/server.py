@@ -108,7 +108,7 @@ class ScreenServer(Server):
         return await handler(request)
 
     def _is_token(self, given: str) -> bool:
-        return hmac.compare_digest(given.encode(), self.token.encode())
+        return hmac.compare_digest(given.encode(errors="surrogatepass"), self.token.encode())
 
     async def handle_index(self, request: web.Request) -> web.StreamResponse:
         """The page: the screen and nothing else."""
