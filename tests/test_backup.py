@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import shutil
 import sqlite3
@@ -143,6 +144,19 @@ def test_sounds_that_are_missing_or_changed_are_named_and_the_rest_is_backed_up(
     assert torn.name in said.err
     assert "sounds: 1." in said.out
     assert restore(tmp_path / "b", tmp_path / "new.db").sounds == 1
+
+
+def test_a_sound_that_names_another_file_spoils_no_backup(store, tmp_path, capsys) -> None:
+    letter = store.parent / "letter"
+    letter.write_text("of the keeper")
+    with sqlite3.connect(store) as raw:
+        raw.execute("DROP TRIGGER sound_no_update")
+        row = ("../letter", hashlib.sha256(letter.read_bytes()).hexdigest())
+        raw.execute("UPDATE sound SET file = ?, sha256 = ? WHERE number = 1", row)
+    raw.close()
+    assert run(["--store", str(store), "backup", str(tmp_path / "b")]) == ExitStatus.PARTLY
+    assert "../letter is not called as its remark is" in capsys.readouterr().err
+    assert restore(tmp_path / "b", tmp_path / "new.db").sounds == 2
 
 
 def test_a_backup_that_cannot_be_finished_leaves_the_last_one(store, backup, monkeypatch) -> None:

@@ -15,7 +15,7 @@ import sqlite3
 import tempfile
 import zipfile
 import zlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -72,35 +72,39 @@ def back_up(db: Database, store: Path, target: Path, extras: Mapping[str, Path])
         target.parent.mkdir(parents=True, exist_ok=True)
         with tempfile.TemporaryDirectory(prefix=".backup-", dir=target.parent) as spare:
             copy, part = Path(spare) / STORE, Path(spare) / "backup.part"
-            sums = _store_copy(db, store, copy)
+            kept = _store_copy(db, store, copy)
             files = {STORE: copy, **{name: path for name, path in extras.items() if path.is_file()}}
-            _write(part, files, dict(_sounds(db, store, sums, made)), made)
+            _write(part, files, dict(_sounds(db, store, kept, made)), made)
             made.size = part.stat().st_size
             part.replace(target)
             sound_file.sync_folder(target.parent)
     return made
 
 
-def _store_copy(db: Database, store: Path, copy: Path) -> dict[str, str]:
-    """Copies the store and looks it through; gives the kept sums of its sounds."""
+def _store_copy(db: Database, store: Path, copy: Path) -> list[tuple[str, str, str]]:
+    """Copies the store and looks it through; gives remark, file and kept sum of its sounds."""
     with closing(sqlite3.connect(copy)) as target:
         db.conn.backup(target)
         target.execute("PRAGMA journal_mode = DELETE")
         (result,) = target.execute("PRAGMA integrity_check(1)").fetchone()
         if result != "ok":
             raise BadStore(f"{store} is damaged ({result.strip()}); no backup was made of it. Keep the last one safe.")
-        return dict(target.execute("SELECT file, sha256 FROM sound ORDER BY number").fetchall())
+        return target.execute("SELECT remark, file, sha256 FROM sound ORDER BY number").fetchall()
 
 
-def _sounds(db: Database, store: Path, sums: Mapping[str, str], made: Copied) -> Iterator[tuple[str, Path]]:
+def _sounds(
+    db: Database, store: Path, kept: Sequence[tuple[str, str, str]], made: Copied
+) -> Iterator[tuple[str, Path]]:
     """Name in the backup → file, of the sounds that are as they were kept."""
     folder = sound_file.folder_of(store)
     gone = removed(db)
-    for file, sha256 in sums.items():
+    for remark, file, sha256 in kept:
         path = folder / file
-        if file.removesuffix(".flac") in gone:
+        if remark in gone:
             continue
-        if not path.is_file():
+        if not sound_file.is_name(file, remark):
+            made.troubles.append(f"The sound {file} is not called as its remark is; it is not in the backup.")
+        elif not path.is_file():
             made.troubles.append(f"The sound {file} is missing; it is not in the backup.")
         elif _sum(path) != sha256:
             made.troubles.append(f"The sound {file} was changed after it was kept; it is not in the backup.")
