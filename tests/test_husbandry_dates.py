@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from assistant.husbandry.book import Mating, Settled, Settlement
 from assistant.husbandry.follow_up import Asked, FollowUpState, asked_by_rules, follow_ups, is_now, is_open
-from assistant.husbandry.gestation import expected, male_in_for, pregnancies, pregnancy, returns
+from assistant.husbandry.gestation import expected, pregnancies, pregnancy, returns
 from assistant.husbandry.head import Head, head
 from assistant.husbandry.practice import Practice, Recheck
 from assistant.husbandry.trim import own_minutes, plan, trims
@@ -55,7 +55,6 @@ def test_one_mating_that_was_seen() -> None:
     assert returns(mating, Species.GOAT) == (day("2025-11-07"), day("2025-11-11"))
     ewe = Mating("m", ("b1",), ("a1",), day("2025-11-05"), is_seen=True)
     assert returns(ewe, Species.SHEEP) == (day("2025-11-19"), day("2025-11-25"))
-    assert male_in_for(day("2026-03-01"), Species.GOAT) == day("2025-10-02")
 
 
 # One mating that was seen, counted by hand on a calendar with 150 days for a doe and 147 for a ewe (the conventional

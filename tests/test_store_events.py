@@ -286,7 +286,7 @@ def test_rebuild_gives_the_same_tables_and_check_sees_when_they_differ(store: St
     before = list(store._db.conn.iterdump())
     assert store.check() == ()
     store._db.execute("UPDATE entry SET place = 'left fore'")
-    assert store.check() == ("The table entry does not agree with the events. Make it again with a rebuild.",)
+    assert store.check() == ("The table entry does not agree with the events. Make it again as docs/store.md says.",)
     store.rebuild()
     assert store.check() == ()
     assert sorted(store._db.conn.iterdump()) == sorted(before)

@@ -92,11 +92,6 @@ def not_past(day: date, today: date, what: str) -> None:
         raise BadStore(f"{what} {day}, before {today}, the day that counts. Give a later day.")
 
 
-def the_day(moment: datetime | None) -> date:
-    """The day of an option; today if it was left out."""
-    return moment.date() if moment else date.today()
-
-
 @contextmanager
 def looking(store: Path | None, on: datetime | None, *, to_write: bool = False) -> Iterator[tuple[LookAhead, Store]]:
     """What follows from the records on a day, with the store that they are in.

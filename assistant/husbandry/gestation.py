@@ -105,11 +105,6 @@ def returns(mating: Mating, species: Species) -> tuple[date, date]:
     return mating.began + timedelta(days=cycle.low), mating.began + timedelta(days=cycle.high)
 
 
-def male_in_for(first_due: date, species: Species) -> date:
-    """The day on which the males go in for the first young to be due on a day."""
-    return first_due - timedelta(days=GESTATION[species].usual)
-
-
 def pregnancies(
     heads: Mapping[str, Head], matings: Iterable[Mating], today: date, last_births: Mapping[str, date] | None = None
 ) -> dict[str, Pregnancy]:

@@ -71,7 +71,7 @@ def _projections_behind(db: Database) -> Iterator[str]:
             if any(a != b for a, b in zip(db.execute(sql), again.execute(sql), strict=False)) or _n(db, table) != _n(
                 again, table
             ):
-                yield f"The table {table} does not agree with the events. Make it again with a rebuild."
+                yield f"The table {table} does not agree with the events. Make it again as docs/store.md says."
     except (ValueError, sqlite3.Error) as error:
         yield f"The tables for reading cannot be made from the events: {error}."
     finally:
