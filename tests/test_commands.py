@@ -11,6 +11,7 @@ import pytest
 import soundfile
 
 from assistant.cli.main import COMMANDS, ExitStatus, run
+from assistant.store.store import Store
 
 ROOT = Path(__file__).parent.parent
 DEMO = ROOT / "demo_audio"
@@ -68,6 +69,17 @@ def test_a_session_of_a_day_that_cannot_be_is_refused(store, monkeypatch, capsys
     told = capsys.readouterr().err
     assert day in told
     assert "Traceback" not in told
+
+
+def test_the_demo_puts_no_invented_animals_among_others(tmp_path, capsys) -> None:
+    own = tmp_path / "own.csv"
+    own.write_text("number,name\n7,Willowherb\n", encoding="utf-8")
+    store = ["--store", str(tmp_path / "herd.db")]
+    assert run([*store, "register", "import", str(own)]) == ExitStatus.OK
+    assert run([*store, "demo", "--json"]) == ExitStatus.FAILED
+    assert "has animals of its own" in capsys.readouterr().err
+    with Store.open(tmp_path / "herd.db") as held:
+        assert [animal.name for animal in held.animals()] == ["Willowherb"]
 
 
 def test_a_recording_ends_in_the_same_kind_of_record(store, tmp_path, capsys) -> None:

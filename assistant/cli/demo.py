@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from assistant.cli.show import told, workers_option
+from assistant.errors import BadStore
 
 if TYPE_CHECKING:
     from assistant.script_score import ScriptScore
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 def demo_command(store: Path | None, noisy: bool, listeners: str | None, workers: int | None, as_json: bool) -> None:
     """Hear a session on an invented holding: each remark, the summary, and the score against its script.
 
-    Nothing is kept, unless --store names a file to keep it in.
+    Nothing is kept, unless --store names a new file to keep it in.
     """
     from assistant import settings, wiring
     from assistant.look_back import session_summary
@@ -40,8 +41,11 @@ def demo_command(store: Path | None, noisy: bool, listeners: str | None, workers
     script = [Line(x["start_s"], x["end_s"], x["words"], x["animal"], tuple(x["expect"])) for x in lines]
     started = datetime.now().astimezone().replace(microsecond=0)
     with TemporaryDirectory() as spare, Store.open(store or Path(spare) / "demo.db") as held:
-        held.save_animals(wiring.read_register(folder / "register.csv").animals, started)
-        planned = [animal.id for animal in held.animals()]
+        herd = wiring.read_register(folder / "register.csv").animals
+        planned = [animal.id for animal in herd]
+        if not {animal.id for animal in held.animals()} <= set(planned):
+            raise BadStore(f"{held.path} has animals of its own; the demo would mix invented ones in. Name a new file.")
+        held.save_animals(herd, started)
         run = Run(held, wiring.farm(held, settings.places(held.path), planned), planned, started, "demo")
         recording = folder / ("session_noisy.flac" if noisy else "session.flac")
         outcomes = []

@@ -102,7 +102,7 @@ def now() -> datetime:
 def _user() -> str:
     try:
         return getpass.getuser()
-    except (OSError, KeyError):
+    except (OSError, KeyError, ImportError):  # where the system keeps no list of users, the library looks for one
         return ""
 
 
