@@ -17,9 +17,6 @@ from assistant.meaning.fills import spoken_name
 from assistant.named_remark import NamedRemark
 from assistant.values import Animal, Decision, Part, Sound, Verdict
 
-MOST_FOLLOWED = 100
-"""Remarks that a voice is learnt from."""
-
 LEAST_REMARKS = 4
 """With fewer remarks that say a name, there is nothing to try a proposal on."""
 
@@ -117,29 +114,12 @@ class Proposal:
         return f"“{self.word}” as {' '.join(self.phones)}"
 
 
-@dataclass(frozen=True)
-class OwnVoice:
-    """How the keeper speaks, to be tried: what PocketSphinx's models are to be changed by.
-
-    Attributes:
-        text: the file that says so; see `assistant.hearing.adapting`.
-        learnt: ids of the remarks that it comes from.
-        held_back: ids of those that it is tried on.
-    """
-
-    text: str
-    learnt: tuple[str, ...]
-    held_back: tuple[str, ...]
-    word = ""
-    told = "your voice"
-
-
 class Tried(Protocol):
-    """What can be tried: a pronunciation, a form of the keeper's own (`assistant.learning_words.Form`), a voice."""
+    """What can be tried: a pronunciation, or a form of the keeper's own (`assistant.learning_words.Form`)."""
 
     @property
     def word(self) -> str:
-        """What is said, one word or several; empty if every word is meant."""
+        """What is said, one word or several."""
 
     @property
     def told(self) -> str:

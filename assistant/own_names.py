@@ -1,4 +1,4 @@
-"""What a keeper's remarks teach about voice, names and words: store, listeners and files together."""
+"""How a holding's names and words are heard, and what its keeper's remarks teach: store, listeners, files together."""
 
 from __future__ import annotations
 
@@ -13,18 +13,15 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from assistant.errors import BadOutput, BadStore, ListenerMissing
+from assistant.errors import BadOutput, BadStore
 from assistant.heard_again import all_kept, with_sound
-from assistant.hearing.adapting import learnt_voice
 from assistant.hearing.phoneme_spelling import SpellingListener
 from assistant.hearing.pronunciation import Phones
 from assistant.kept_remark import KeptRemark
 from assistant.learning import (
-    MOST_FOLLOWED,
     Example,
     Lesson,
     Outcome,
-    OwnVoice,
     Proposal,
     Tally,
     confusions,
@@ -38,14 +35,13 @@ from assistant.learning_words import Form, confused_words, forms, rule_for
 from assistant.look_back import events_of
 from assistant.meaning.canonical import meaning_key
 from assistant.named_remark import NamedRemark, named_remarks
-from assistant.spoken import VOICE
 from assistant.store.store import Store
 from assistant.values import AnimalPart, Decision, QuestionPart, recordable
 from assistant.wiring import Farm
 
 FILE = "pronunciations.dict"
 
-Learnable = Proposal | Form | OwnVoice
+Learnable = Proposal | Form
 
 Watch = Callable[[Iterable[Any], str, int | None], Iterator[Any]]
 
@@ -70,7 +66,7 @@ class Learnt:
     Attributes:
         names: every name that was said, the worst heard first.
         confused: (what is right, what is heard) → how often, in remarks whose facts the keeper has settled.
-        lessons: the keeper's voice, pronunciations and forms of the keeper's own, with what became of them.
+        lessons: pronunciations and forms of the keeper's own with what became of them.
     """
 
     names: tuple[HeardName, ...]
@@ -105,7 +101,6 @@ class OwnNames:
             for one in named_remarks(info.id, events_of(store, info.id))
             if one.remark.id in self._kept
         }
-        self._sure: list[Learnable] = []
         self._taken_for: dict[str, Hashable] = {}
         self._readings: dict[str, list[str]] = {}
         self._typed = {one.remark.id: one for one in all_kept(store, is_spoken=False) if _is_known(one)}
@@ -124,47 +119,13 @@ class OwnNames:
                 f"In no remark of {self._store.path} has it been settled yet what was said. That happens when you "
                 "answer who it is, and with: assistant review"
             )
-        before, of_voice = self._with_voice(self._heard(self._farm))
+        before = self._heard(self._farm)
         words = confused_words(self._said(before), {word for one in said for word in one.name.split()})
         proposed = self._pronunciations([*said, *words], before)
         own = [found for form in forms(self._typed.values()) if (found := rule_for(form, self._is_read_with))]
         together: list[Learnable] = [*proposed, *own]
         tried = lessons(together, before, self._heard_with)
-        return Learnt(_names(said, before), self._confused(before), (*of_voice, *tried))
-
-    def _with_voice(self, before: dict[str, Outcome]) -> tuple[dict[str, Outcome], list[Lesson[Learnable]]]:
-        """How the remarks are heard by models that know the voice, if that is better; all else is tried with them."""
-        voice = self._voice(before)
-        if voice is None:
-            return before, []
-        after: dict[str, Outcome] = {}
-
-        def hear_with(proposed: Sequence[Learnable]) -> Mapping[str, Outcome]:
-            after.update(self._heard_with(proposed))
-            return after
-
-        proposed: list[Learnable] = [voice]
-        (lesson,) = lessons(proposed, before, hear_with)
-        if lesson.is_good:
-            self._sure = proposed
-        return after if lesson.is_good else before, [lesson]
-
-    def _voice(self, before: Mapping[str, Outcome]) -> OwnVoice | None:
-        """The voice of every second remark of which it is known what was said; None if that is too little speech."""
-        words = {key: said for key in before if key in self._kept and (said := self._words_of(key))}
-        keys = list(words)[: 2 * MOST_FOLLOWED]
-        learnt, held_back = tuple(keys[::2]), tuple(keys[1::2])
-        followed = [(self._store.sound(key), words[key]) for key in learnt]
-        try:
-            voice = learnt_voice(followed, self._farm.lexicon)
-        except ListenerMissing:  # without PocketSphinx there are no models to be fitted
-            return None
-        return OwnVoice(voice.text, learnt, held_back) if voice and held_back else None
-
-    def _words_of(self, key: str) -> str:
-        """The likeliest sentence heard in a remark that means what is known to be right; empty if there is none."""
-        one = self._kept[key]
-        return next((text for text in self._readings[key] if self._is_right(one, text)), "")
+        return Learnt(_names(said, before), self._confused(before), tuple(tried))
 
     def _pronunciations(self, said: Sequence[Example], before: Mapping[str, Outcome]) -> list[Proposal]:
         if not said:
@@ -203,7 +164,7 @@ class OwnNames:
             tried = Path(folder) / "grammars"
             if self._farm.keepers and self._farm.keepers.is_dir():
                 shutil.copytree(self._farm.keepers, tried)
-            write([*self._sure, *proposed], tried, self._farm.lexicon.of)
+            write(proposed, tried, self._farm.lexicon.of)
             yield replace(self._farm.fresh(), keepers=tried)
 
     def _heard(self, farm: Farm) -> dict[str, Outcome]:
@@ -268,7 +229,7 @@ def write(
     """Adds to the keeper's own files; what stands in them stays, and so does how a word was said before.
 
     Args:
-        proposed: a voice, pronunciations, which go into one file, and forms, each of which gets a grammar file.
+        proposed: pronunciations, which go into one file, and forms, each of which gets a grammar file.
         folder: of the keeper's grammar files; it is made if it is not there.
         known_ways: from a word to how it is said so far.
         day: goes into a remark beside it.
@@ -283,9 +244,7 @@ def write(
     written = {}
     for one in proposed:
         told = f"{when} from {len(one.learnt)} remarks, tried on {len(one.held_back)} others"
-        if isinstance(one, OwnVoice):
-            written[folder / VOICE] = one.text
-        elif isinstance(one, Form):
+        if isinstance(one, Form):
             head, _, rest = one.text.partition("\n")
             written[folder / f"learnt {one.word}.jsgf"] = f"{head}\n// {told}\n{rest}"
         else:

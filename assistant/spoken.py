@@ -24,9 +24,6 @@ from assistant.values import Sound, Verdict, WordGraph
 LISTENERS = ("vosk", "pocketsphinx", "phonemes", "moonshine")
 """Every listener, the one that leads first; the second is the most widely available."""
 
-VOICE = "voice.mllr"
-"""The file of the keeper's own, beside their grammar files, that says how they speak: `assistant.hearing.adapting`."""
-
 MOST_NAMED = 5
 """Words that are named at the start of a session."""
 
@@ -84,8 +81,7 @@ def _listener(name: str, graph: WordGraph, sounds: Lexicon, keepers: Path | None
     if name == "pocketsphinx":
         from assistant.hearing.pocketsphinx_listener import PocketSphinxListener
 
-        voice = keepers / VOICE if keepers else None
-        return PocketSphinxListener(graph, sounds, voice=voice if voice and voice.exists() else None)
+        return PocketSphinxListener(graph, sounds)
     if name == "phonemes":
         from assistant.hearing.phoneme_listener import PhonemeListener
 

@@ -4,18 +4,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from childs_remarks import childs_remarks
 from live_stage import Stage
 from test_kept_remark import events
 
 from assistant import settings, wiring
 from assistant.cli.main import ExitStatus, run
-from assistant.heard_again import all_kept, with_sound
 from assistant.hearing.pronunciation import Lexicon
 from assistant.learning import Example, Outcome, Proposal, Tally, confusions, examples, lessons, proposals
 from assistant.learning_words import confused_words
@@ -35,9 +32,8 @@ from assistant.session.events import (
 )
 from assistant.session.review import Fact, Review, Stamp
 from assistant.sound.recording import read
-from assistant.spoken import VOICE
 from assistant.store.store import Store
-from assistant.values import Animal, FindingPart, MeasurePart, Part, Remark, SessionInfo, Sound, Verdict, recordable
+from assistant.values import Animal, FindingPart, MeasurePart, Remark, SessionInfo, Sound, Verdict
 from assistant.values import Decision as Decided
 
 SOUNDS = Path(__file__).parent / "own_names"
@@ -181,19 +177,16 @@ def words_store(tmp_path_factory) -> Path:
             verdict = Verdict(Decided.ASK, "the listeners differ", ("left hind heel", "left hind scald"))
             remark = Remark(key, "s1", time, "left hind heel", farm.interpreter.heard("left hind heel"), verdict)
             held.settle(remark, [flat_event(Said(remark)), flat_event(RemarkKept(time, key, "not sure"))])
-            settle(held, key, [FindingPart("left hind", "scald")], file.stem, time)
+            settle(held, key, FindingPart("left hind", "scald"), file.stem, time)
     return path
 
 
-def settle(held: Store, remark: str, parts: Sequence[Part], entry: str, time: datetime) -> None:
+def settle(held: Store, remark: str, part: FindingPart, entry: str, time: datetime) -> None:
     """The keeper says at the review what a remark means."""
     history = [event_value(flat) for flat in held.events("s1")]
     decisions = [event for event in history if isinstance(event, RemarkKept | Reviewed)]
     review = Review.of("s1", [event.entry for event in history if isinstance(event, EntryMade)], decisions)
-    step = review.step(
-        deciding.reread(review, remark, "a1", parts, time, [f"{entry}-{n}" for n in range(len(parts))]),
-        Stamp(entry, time),
-    )
+    step = review.step(deciding.reread(review, remark, "a1", [part], time, [entry]), Stamp(entry, time))
     held.append("s1", held.version("s1"), [flat_event(event) for event in step.events])
 
 
@@ -223,51 +216,6 @@ def test_the_words_for_which_others_are_heard(heard, names, found) -> None:
     assert [(one.remark, one.name) for one in confused_words(heard, names)] == found
 
 
-# ------------------------------------------------------------------------------------------------------------ a voice
-
-
-@pytest.fixture(scope="module")
-def childs_store(tmp_path_factory) -> Path:
-    """A session of a child, who was asked about every remark and said at the review that it was heard rightly."""
-    path = tmp_path_factory.mktemp("child") / "herd.db"
-    with Store.open(path) as held:
-        held.save_animals(HERD, START)
-        held.begin(SessionInfo("s1", START, planned=()))
-        interpreter = wiring.Farm(Register(HERD)).interpreter
-        for n, (sound, words) in enumerate(childs_remarks(50)):
-            meaning = interpreter.heard(words)
-            parts = recordable(meaning.parts)
-            if not parts or len(parts) < len(meaning.parts):
-                continue
-            time = START + timedelta(minutes=n)
-            key = held.keep_sound("s1", sound, time)
-            remark = Remark(key, "s1", time, words, meaning, Verdict(Decided.ASK, "the listeners differ", (words,)))
-            held.settle(remark, [flat_event(Said(remark)), flat_event(RemarkKept(time, key, "not sure"))])
-            settle(held, key, parts, f"new{n}", time)
-    return path
-
-
-def test_a_voice_is_learnt_proves_itself_and_is_listened_with_from_then_on(childs_store, capsys) -> None:
-    how = ["--listeners", "pocketsphinx,phonemes", "--workers", "2"]
-    assert run(["--store", str(childs_store), "learn", "--write", *how]) == ExitStatus.OK
-    shown = capsys.readouterr()
-    file = childs_store.parent / "grammars" / VOICE
-    assert "Your voice, from" in shown.out
-    assert "Good." in shown.out.splitlines()[-1]
-    assert str(file) in shown.err
-    with Store.open(childs_store, read_only=True) as held:
-        farm = wiring.farm(held, settings.places(childs_store))
-        pairs = [(sound, one.remark.words) for one, sound in with_sound(held, all_kept(held))]
-
-    def right(holding: wiring.Farm) -> int:
-        (listener,) = holding.ears(["pocketsphinx"]).listeners
-        key = holding.interpreter.key
-        heard = [(listener.hear(sound).readings, words) for sound, words in pairs]
-        return sum(bool(readings) and key(readings[0].text) == key(words) for readings, words in heard)
-
-    assert right(farm) > right(replace(farm, keepers=None))
-
-
 # ------------------------------------------------------------------------------------------------- forms of their own
 
 
@@ -282,7 +230,7 @@ def typed_and_settled(stage: Stage, said: Sequence[tuple[str, str]]) -> None:
     """Lines in a session, and afterwards at the review the finding that each means, on the foot that it begins with."""
     remarks = [stage.type(text).remark for text, _ in said]
     for n, (remark, (text, finding)) in enumerate(zip(remarks, said, strict=True)):
-        settle(stage.store, remark.id, [FindingPart(" ".join(text.split()[:2]), finding)], f"new{n}", stage.now)
+        settle(stage.store, remark.id, FindingPart(" ".join(text.split()[:2]), finding), f"new{n}", stage.now)
 
 
 def own_forms(stage: Stage) -> OwnNames:

@@ -1,4 +1,4 @@
-"""`assistant learn`: the keeper's voice, and names and words as the keeper says them."""
+"""`assistant learn`: names and words as the keeper says them."""
 
 from __future__ import annotations
 
@@ -13,8 +13,9 @@ import click
 from assistant.cli.show import progress, table, workers_option
 
 if TYPE_CHECKING:
-    from assistant.learning import Lesson, Tally
-    from assistant.own_names import Learnable, Learnt
+    from assistant.learning import Lesson, Proposal, Tally
+    from assistant.learning_words import Form
+    from assistant.own_names import Learnt
 
 
 @click.command("learn")
@@ -26,14 +27,12 @@ if TYPE_CHECKING:
 def learn_command(
     store: Path | None, is_written: bool, listeners: str | None, workers: int | None, as_json: bool
 ) -> None:
-    """Learn how you speak, and say names and words, from remarks in which you settled who or what was meant.
+    """Learn how you say names and words, from remarks in which you settled who or what was meant.
 
-    From half of the remarks of which it is known what was said, PocketSphinx's models of sounds are fitted to your
-    voice and your barn. From half of those with a name, or with a word that is taken for another, a pronunciation is
-    made; from half of those in which you typed words that were not known, and said at the review what they mean, a form
-    of your own.
+    From half of the remarks with a name, or with a word that is taken for another, a pronunciation is made; from half
+    of those in which you typed words that were not known, and said at the review what they mean, a form of your own.
     The other half, and all that is heard or read rightly today, are tried with it. It counts as good only if more of
-    that half is right or accepted and nothing that was accepted becomes wrong. Without --write nothing is changed.
+    that half is right and nothing that was accepted becomes wrong. Without --write nothing is changed.
     """
     from assistant import own_names, settings, wiring
     from assistant.store.store import Store
@@ -68,9 +67,8 @@ def _names(learnt: Learnt) -> str:
     return table(("name", "said", "right", "accepted", "else taken for"), rows)
 
 
-def _lesson(one: Lesson[Learnable]) -> str:
+def _lesson(one: Lesson[Proposal | Form]) -> str:
     said = f"{one.proposal.told}, from {len(one.proposal.learnt)} remarks"
-    said = said[:1].upper() + said[1:]
     came = f"on the others {_heard(one.before)} before, {_heard(one.after)} with it"
     if one.is_good:
         return f"{said}: {came}. Good."

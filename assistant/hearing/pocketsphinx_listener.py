@@ -9,10 +9,9 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from assistant.errors import BadSetting, ListenerMissing
+from assistant.errors import ListenerMissing
 from assistant.grammar.export import fsg
 from assistant.hearing import clearing
-from assistant.hearing.acoustic_model import CEPSTRA, STREAMS
 from assistant.hearing.conditioning import conditioned
 from assistant.hearing.pronunciation import Lexicon
 from assistant.hearing.sentences import Prior
@@ -23,8 +22,6 @@ SCORE_SHIFT = 1 << 10
 """PocketSphinx keeps log scores divided by this (`SENSCR_SHIFT` in its source)."""
 MOST_CLEARED_DB = math.inf
 """Its models know only clean speech: all noise goes."""
-VOICE_NUMBERS = CEPSTRA * CEPSTRA + 2 * CEPSTRA
-"""A voice has so many for each stream: a matrix, what is added, and factors of the variances."""
 SETTINGS: dict[str, Any] = {
     # The second pass over the lattice does not keep to the grammar: its sentences often break off.
     "bestpath": False,
@@ -44,21 +41,17 @@ class PocketSphinxListener:
         graph: what can be said.
         lexicon: how its words sound.
         settings: settings of the decoder, over those that were measured best.
-        voice: the file of a voice that its model is adapted to (`assistant.hearing.adapting`), or None.
 
     Raises:
-        BadSetting: the file of the voice is damaged.
         ListenerMissing: PocketSphinx or its model is not installed.
         UnknownWord: a word of the graph has no pronunciation.
     """
 
     name = "pocketsphinx"
 
-    def __init__(
-        self, graph: WordGraph, lexicon: Lexicon, settings: dict[str, Any] | None = None, voice: Path | None = None
-    ) -> None:
+    def __init__(self, graph: WordGraph, lexicon: Lexicon, settings: dict[str, Any] | None = None) -> None:
         self._lexicon = lexicon
-        self._settings = SETTINGS | (settings or {}) | ({"mllr": str(checked_voice(voice))} if voice else {})
+        self._settings = SETTINGS | (settings or {})
         self._words: frozenset[str] = frozenset()
         self._decoder: Any = None
         clearing.prepare()
@@ -71,12 +64,12 @@ class PocketSphinxListener:
             UnknownWord: a word of the graph has no pronunciation; the listener stays as it was.
         """
         shared = shared_out(graph)
-        dictionary = dictionary_of(graph.words, self._lexicon)
+        dictionary = "".join(_entries(graph.words, self._lexicon))
         with TemporaryDirectory() as folder:
             if self._decoder is None or not graph.words <= self._words:
                 written = Path(folder, "words.dict")
                 written.write_text(dictionary, encoding="utf-8")
-                self._decoder = new_decoder(self._settings | {"dict": str(written)})
+                self._decoder = _decoder(self._settings | {"dict": str(written)})
                 self._words = graph.words
             network = Path(folder, "sentences.fsg")
             network.write_text(fsg(shared, "sentences"), encoding="utf-8")
@@ -96,7 +89,7 @@ class PocketSphinxListener:
             BadAudio: another sample rate, or samples that are not finite.
         """
         ready = conditioned(clearing.cleared(sound, MOST_CLEARED_DB))
-        self._search("sentences", pcm16(ready))
+        self._search("sentences", _samples(ready))
         best = self._reading(ready.start_s - sound.start_s, sound.length_s)
         return Hearing(self.name, (best,) if best else ())
 
@@ -146,24 +139,7 @@ def shared_out(graph: WordGraph) -> WordGraph:
     return WordGraph(graph.start, graph.finals, arcs, graph.n_states)
 
 
-def checked_voice(file: Path) -> Path:
-    """The same file, if it holds what `assistant.hearing.adapting` writes; PocketSphinx would not say what is wrong.
-
-    Raises:
-        BadSetting: it does not, or cannot be read.
-    """
-    try:
-        told = [float(number) for number in file.read_text(encoding="ascii").split()]
-    except (OSError, ValueError):
-        told = []
-    heads = told[:2] + told[2 :: 1 + VOICE_NUMBERS]
-    is_whole = len(told) == 2 + STREAMS * (1 + VOICE_NUMBERS) and heads == [1, STREAMS, *[CEPSTRA] * STREAMS]
-    if not is_whole or not all(map(math.isfinite, told)):
-        raise BadSetting(f"{file}, the voice that was learnt, is damaged. Remove it, and learn again: assistant learn")
-    return file
-
-
-def pcm16(sound: Sound) -> bytes:
+def _samples(sound: Sound) -> bytes:
     """The sound as signed 16-bit little-endian samples."""
     return (sound.samples * 32767).astype("<i2").tobytes()
 
@@ -172,41 +148,18 @@ def _natural(score: float) -> float:
     return SCORE_SHIFT * math.log(score) if score > 0 else -math.inf
 
 
-def dictionary_of(words: Iterable[str], lexicon: Lexicon) -> str:
-    """The words with all ways to say them, as the decoder's file of words has them.
-
-    Raises:
-        UnknownWord: a word has no pronunciation.
-    """
-    return "".join(
-        f"{word}{f'({number})' if number > 1 else ''} {' '.join(phones)}\n"
-        for word in sorted(words)
-        for number, phones in enumerate(lexicon.of(word), start=1)
-    )
+def _entries(words: Iterable[str], lexicon: Lexicon) -> Iterable[str]:
+    for word in sorted(words):
+        for number, phones in enumerate(lexicon.of(word), start=1):
+            yield f"{word}{f'({number})' if number > 1 else ''} {' '.join(phones)}\n"
 
 
-def model_folder() -> Path:
-    """Where the acoustic model of the wheel is.
-
-    Raises:
-        ListenerMissing: PocketSphinx is not installed.
-    """
+def _decoder(settings: dict[str, Any]) -> Any:
     try:
-        from pocketsphinx import get_model_path
+        from pocketsphinx import Decoder, get_model_path
     except ImportError as error:
         raise ListenerMissing(f"PocketSphinx is not installed: {error}. Install the package pocketsphinx.") from error
-    return Path(str(get_model_path())) / "en-us" / "en-us"
-
-
-def new_decoder(settings: dict[str, Any]) -> Any:
-    """A decoder of PocketSphinx's own.
-
-    Raises:
-        ListenerMissing: it, or its model, is not installed.
-    """
-    model = model_folder()
-    from pocketsphinx import Decoder
-
+    model = Path(str(get_model_path())) / "en-us" / "en-us"
     try:
         return Decoder(hmm=str(model), **settings)
     except (RuntimeError, ValueError) as error:
