@@ -230,7 +230,7 @@ class Handling:
         parts = _parts((remark.meaning, *(choice.meaning for choice in choices)))
         left = {*state.done, *state.skipped}
         planned = frozenset(state.info.planned) if state.info else frozenset()
-        context = Context(state.animal, planned, left)
+        context = Context(planned, left)
         animals = self._interpreter.mentioned(parts, context)
         if unplaced := remark.meaning.unplaced:
             animals[unplaced] = self._interpreter.alike(unplaced, context)

@@ -71,12 +71,10 @@ class Context:
     """The session that a mention falls in, as ids.
 
     Attributes:
-        current: the animal on the table.
         planned: who is to be handled; empty if the session has no plan, so that all are equal.
         done: who is done or skipped.
     """
 
-    current: str | None = None
     planned: Collection[str] = frozenset()
     done: Collection[str] = frozenset()
 
