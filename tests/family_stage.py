@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from assistant.husbandry.family import Called, Child, Parents, parents
+from assistant.husbandry.family import Parents, parents
 from assistant.values import Animal
+from assistant.values.outlook import Called, Child
 
 
 def parents_of(herd: Sequence[Animal]) -> dict[str, Parents]:

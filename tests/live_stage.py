@@ -9,8 +9,9 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.ears import Ears
-from assistant.live import Handling, Outcome
+from assistant.listening.ears import Ears
+from assistant.live.farm import Farm
+from assistant.live.handling import Handling, Outcome
 from assistant.register.register import Register
 from assistant.store.store import Store
 from assistant.values import (
@@ -24,7 +25,6 @@ from assistant.values import (
     Species,
     WordGraph,
 )
-from assistant.wiring import Farm
 
 START = datetime(2026, 5, 26, 9, 0, tzinfo=UTC)
 RATE_HZ = 16000

@@ -9,10 +9,10 @@ from pathlib import Path
 import numpy as np
 from live_stage import START, Stage
 
-from assistant.happening import Came, Happening, Kept, Noted, Told
-from assistant.live import Outcome
-from assistant.live_loop import LiveLoop
-from assistant.live_parts import LiveSession
+from assistant.live.handling import Outcome
+from assistant.live.happening import Came, Happening, Kept, Noted, Told
+from assistant.live.loop import LiveLoop
+from assistant.live.parts import LiveSession
 from assistant.session.replies import Reply
 from assistant.sound.endpoint import Endpoint
 from assistant.values import Sound, Verdict

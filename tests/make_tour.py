@@ -18,20 +18,21 @@ from textual.screen import Screen
 
 from assistant.cli.look_back_face import look_back_screen
 from assistant.cli.register_face import register_screen
-from assistant.herd import Herd
-from assistant.live import Handling
-from assistant.reviewing import Holding, Reviewing
+from assistant.listening.spoken import grammar_sources, package_folder
+from assistant.live.farm import Farm
+from assistant.live.handling import Handling
+from assistant.live.herd import Herd
+from assistant.meaning.wording import wording
+from assistant.records.held_register import read_register
+from assistant.records.reviewing import Holding, Reviewing
 from assistant.screens.face import Face, Look
 from assistant.screens.live_screen import LiveScreen
 from assistant.screens.live_view import Listening, Spoken, lines_of, live_view, spoken
 from assistant.screens.review_screen import ReviewScreen
 from assistant.screens.session_link import Going
 from assistant.settings import places
-from assistant.spoken import grammar_sources, package_folder
 from assistant.store.store import Store
 from assistant.values import SessionInfo
-from assistant.wiring import Farm, farm, read_register
-from assistant.wording import wording
 from tests.test_live_screen import Said
 
 ROOT = Path(__file__).parent.parent
@@ -134,7 +135,7 @@ async def tour(store: Store) -> None:
     """Every picture."""
     store.save_animals(read_register(package_folder("demo_audio") / "register.csv").animals, TODAY)
     planned = [animal.id for animal in store.animals()]
-    holding = farm(store, places(store.path), planned)
+    holding = Farm.of(store, places(store.path), planned)
     said(store, holding, "spring", TODAY - timedelta(weeks=12), SPRING, ends=True)
     going = said(store, holding, "today", TODAY, TODAY_SAID, ends=False)
 

@@ -33,9 +33,9 @@ from bench.processes import family, held_mb, own_mb
 
 from assistant.cli.holding import opened
 from assistant.cli.main import run as run_command
-from assistant.happening import Came, Happening, HeardSoFar, Kept, Ready
-from assistant.live_loop import LiveLoop
-from assistant.live_session import live_session
+from assistant.live.beginning import live_session
+from assistant.live.happening import Came, Happening, HeardSoFar, Kept, Ready
+from assistant.live.loop import LiveLoop
 from assistant.settings import Aloud
 from assistant.sound.endpoint import EndpointSettings
 from assistant.sound.stream import Pace, Played

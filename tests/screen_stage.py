@@ -8,12 +8,12 @@ from pathlib import Path
 from textual.pilot import Pilot
 from textual.screen import ModalScreen
 
-from assistant.reviewing import Holding, Reviewing
+from assistant.listening.spoken import grammar_sources
+from assistant.meaning.wording import Wording, wording
+from assistant.records.reviewing import Holding, Reviewing
 from assistant.screens.page import Page
-from assistant.spoken import grammar_sources
 from assistant.store.store import Store
 from assistant.values import Animal, Sex, Species
-from assistant.wording import Wording, wording
 from tests.live_stage import Stage, farm
 
 NOW = datetime(2026, 5, 26, 18, 40, tzinfo=UTC)

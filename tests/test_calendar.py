@@ -12,14 +12,14 @@ import vobject
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.calendar_out import KINDS, coming
 from assistant.cli import calendar as calendar_command
 from assistant.cli.main import ExitStatus, run
-from assistant.husbandry.book import Given, Settled, Settlement
 from assistant.husbandry.practice import Medicine, Practice
-from assistant.look_ahead import LookAhead
+from assistant.records.calendar_out import KINDS, coming
+from assistant.records.look_ahead import LookAhead
 from assistant.report.calendar import Due, calendar
 from assistant.values import Sex
+from assistant.values.book import Given, Settled, Settlement
 from tests.live_stage import ANIMALS, Stage
 from tests.records_stage import filled
 

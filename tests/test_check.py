@@ -14,12 +14,12 @@ import numpy as np
 import pytest
 
 from assistant import settings
-from assistant.checked_part import Health
+from assistant.checking.checked_part import Health
+from assistant.checking.holding_check import newest_moment
+from assistant.checking.self_check import KNOWN_WORDS, PARTS, Machine, SelfCheck
 from assistant.cli import check
 from assistant.cli.main import ExitStatus, run
 from assistant.errors import BadDevice, LibraryMissing
-from assistant.holding_check import newest_moment
-from assistant.self_check import KNOWN_WORDS, PARTS, Machine, SelfCheck
 from assistant.sound.recording import blocks
 from assistant.store.store import Store
 from assistant.values import SessionInfo, Sound

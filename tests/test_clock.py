@@ -16,10 +16,10 @@ from loop_stage import LiveStage
 from screen_stage import NOW, filled, reviewing
 from test_live_loop import silence
 
-from assistant import recorded
 from assistant.cli.main import ExitStatus, run
 from assistant.cli.review_lines import ReviewLines
-from assistant.reviewing import Reviewing
+from assistant.live import recorded
+from assistant.records.reviewing import Reviewing
 from assistant.session.finish import progress
 from assistant.steady_clock import SteadyClock, steady_s
 from assistant.store.claim import Claims

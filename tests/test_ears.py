@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 import numpy as np
 import pytest
 
-from assistant.ears import Ears
 from assistant.hearing.listener import with_others
+from assistant.listening.ears import Ears
 from assistant.values import Decision, HeardWord, Hearing, Reading, Sound, WordGraph
 
 SOUND = Sound(np.zeros(16000, np.float32), 16000)

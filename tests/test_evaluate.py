@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from assistant.evaluate import Case, Examiner, evaluate
 from assistant.meaning.canonical import meaning_key
+from assistant.measuring.evaluate import Case, Examiner, evaluate
 from assistant.values import CommandPart, Decision, FindingPart, Grade, Sound, Verdict
 
 SOUND = Sound(np.zeros(16000, np.float32), 16000)

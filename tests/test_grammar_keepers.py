@@ -9,10 +9,10 @@ import pytest
 from meaning_table import did, saw
 
 from assistant.errors import BadGrammar
+from assistant.live.farm import Farm
 from assistant.meaning.meaning import meaning
 from assistant.register.register import Register
 from assistant.values import Animal, Scope
-from assistant.wiring import Farm
 
 PAGE = (Path(__file__).parent.parent / "docs" / "grammar.md").read_text(encoding="utf-8")
 BLOCKS = [re.sub(r"(?m)^    ", "", block) for block in re.findall(r"(?m)(?:^    .*\n)+", PAGE)]

@@ -7,9 +7,9 @@ from datetime import date, timedelta
 import pytest
 from live_stage import ANIMALS, Stage, farm, told
 
-from assistant import wiring
 from assistant.errors import BadSetting
-from assistant.herd import Herd
+from assistant.live.farm import Farm
+from assistant.live.herd import Herd
 from assistant.session.scale import LAMENESS
 from assistant.settings import places
 from assistant.store.store import Store
@@ -87,7 +87,7 @@ def test_a_score_off_the_scale_in_the_settings_is_asked(tmp_path) -> None:
     (tmp_path / "settings.toml").write_text('[lameness]\nsheep = "0-3"\n', encoding="utf-8")
     stage = Stage(tmp_path)
     held = stage.store
-    handling = wiring.farm(held, places(held.path)).handling(held, "s1", None)
+    handling = Farm.of(held, places(held.path)).handling(held, "s1", None)
     handling.reopen("s1")
     handling.type("yarrow", stage.now)
     outcome = handling.type("lame score five", stage.now)
@@ -99,7 +99,7 @@ def test_a_score_off_the_scale_in_the_settings_is_asked(tmp_path) -> None:
 def test_settings_with_a_mistake_are_said(tmp_path) -> None:
     (tmp_path / "settings.toml").write_text('[lameness]\nsheep = "0-9"\n', encoding="utf-8")
     with Store.open(tmp_path / "herd.db") as held, pytest.raises(BadSetting, match=r"lameness\.sheep"):
-        wiring.farm(held, places(held.path))
+        Farm.of(held, places(held.path))
 
 
 def test_the_stages_animals_are_the_farms() -> None:

@@ -17,11 +17,12 @@ from assistant.cli.main import ExitStatus, run
 from assistant.errors import AssistantError
 from assistant.grammar import Grammar
 from assistant.interpreter import Interpreter
+from assistant.live.farm import Farm
+from assistant.records.held_register import read_register
 from assistant.register.reading import animals_from_csv
 from assistant.register.register import Register
 from assistant.sound.recording import blocks
 from assistant.store.store import Store
-from assistant.wiring import Farm, read_register
 
 DEMO = Path(__file__).parent.parent / "demo_audio"
 MANY = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

@@ -13,12 +13,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.errors import BadStore
-from assistant.husbandry import book
-from assistant.husbandry.book import Bought, Given, Mating, Settled, Settlement
-from assistant.husbandry.head import head
 from assistant.store import outlook
 from assistant.store.store import Store
-from assistant.values import Animal, Sex, Species, Tag
+from assistant.values import Animal, Sex, Species, Tag, book
+from assistant.values.book import Bought, Given, Mating, Settled, Settlement
+from assistant.values.outlook import head
 
 texts = st.text(max_size=8)
 days = st.dates(date(1990, 1, 1), date(2100, 1, 1))

@@ -8,14 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.husbandry.book import Mating, Settled, Settlement
-from assistant.husbandry.follow_up import Asked, FollowUpState, asked_by_rules, follow_ups, is_now, is_open
+from assistant.husbandry.follow_up import FollowUpState, asked_by_rules, follow_ups, is_now, is_open
 from assistant.husbandry.gestation import expected, pregnancies, pregnancy, returns
-from assistant.husbandry.head import Head, head
 from assistant.husbandry.practice import Practice, Recheck
 from assistant.husbandry.trim import own_minutes, plan, trims
 from assistant.store.outlook import Found, Visit
 from assistant.values import Animal, Grade, Sex, Species
+from assistant.values.book import Mating, Settled, Settlement
+from assistant.values.outlook import Asked, Head, head
 
 
 def day(text: str) -> date:

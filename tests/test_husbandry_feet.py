@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from assistant.errors import LibraryMissing
 from assistant.husbandry import feet
 from assistant.husbandry.feet import Again, Share, tally
-from assistant.husbandry.head import head
 from assistant.husbandry.statistic import interval, paired_p
 from assistant.store.outlook import Noted, Scored
 from assistant.values import Animal, Species
+from assistant.values.outlook import head
 
 ROWS = [
     Noted("2026-03-01", "finding", "scald", "left hind", ["a1"]),

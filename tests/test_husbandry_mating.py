@@ -10,11 +10,11 @@ from family_stage import parents_of
 from assistant.husbandry.choice import choice, family_faults, relation, unwanted_daughters
 from assistant.husbandry.family import pedigree
 from assistant.husbandry.gestation import expected
-from assistant.husbandry.head import head
 from assistant.husbandry.medicine import Withheld
 from assistant.husbandry.practice import Practice
-from assistant.husbandry.readiness import Known, Measured, readiness
+from assistant.husbandry.readiness import Known, readiness
 from assistant.values import Animal, Sex, Species
+from assistant.values.outlook import Measured, head
 
 F, M = Sex.FEMALE, Sex.MALE
 HERD = [

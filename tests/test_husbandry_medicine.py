@@ -13,7 +13,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.husbandry.book import Given
 from assistant.husbandry.medicine import (
     missing,
     off_label_days,
@@ -24,6 +23,7 @@ from assistant.husbandry.medicine import (
 )
 from assistant.husbandry.practice import Medicine, Practice
 from assistant.store.outlook import Entered
+from assistant.values.book import Given
 
 
 def at(text: str) -> datetime:
@@ -162,7 +162,8 @@ def sentences() -> list[str]:
     files = [
         *root.glob("husbandry/*.py"),
         *(root / "cli" / f"{name}.py" for name in ("due", "mating", "treatments", "feet", "plan", "calendar")),
-        *(root / f"{name}.py" for name in ("look_ahead", "plan_ahead", "holding_lists", "calendar_out", "herd")),
+        *(root / "records").glob("*.py"),
+        root / "live" / "herd.py",
         root / "session" / "replies.py",
     ]
     found = []

@@ -11,17 +11,17 @@ from session_stage import it
 
 from assistant.husbandry import answer
 from assistant.husbandry.answer import Told
-from assistant.husbandry.book import Given, Mating, Settled, Settlement
 from assistant.husbandry.feet import SMALL, tally
 from assistant.husbandry.gestation import expected
 from assistant.husbandry.medicine import Withheld
 from assistant.husbandry.practice import Medicine, Practice, Recheck
 from assistant.husbandry.readiness import Readiness
+from assistant.live.farm import Farm
 from assistant.register.register import Register
 from assistant.store.outlook import Noted
 from assistant.store.store import Store
 from assistant.values import Animal, MeasurePart, QuestionPart, SessionInfo, Sex, Species
-from assistant.wiring import Farm
+from assistant.values.book import Given, Mating, Settled, Settlement
 
 F, M = Sex.FEMALE, Sex.MALE
 START = datetime(2026, 5, 26, 9, 0, tzinfo=UTC)

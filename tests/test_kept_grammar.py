@@ -9,10 +9,10 @@ import pytest
 from live_stage import ANIMALS
 
 from assistant.grammar import Grammar
-from assistant.kept_grammar import MOST_KEPT, KeptGrammar
+from assistant.listening.kept_grammar import MOST_KEPT, KeptGrammar
+from assistant.listening.spoken import Spoken, grammar_sources
 from assistant.meaning.fills import animal_fills
 from assistant.register.register import Register
-from assistant.spoken import Spoken, grammar_sources
 
 REMARKS = (
     "tansy",

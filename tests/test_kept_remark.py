@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from live_stage import Stage, farm
 
-from assistant.kept_remark import KeptRemark, kept_remarks, proposal
+from assistant.learning.kept_remark import KeptRemark, kept_remarks, proposal
 from assistant.session import deciding
 from assistant.session.events import EntryMade, event_value
 from assistant.session.review import Fact, Review, Stamp

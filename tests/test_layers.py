@@ -43,7 +43,7 @@ forbidden_modules = ["{forbidden}"]
         ("sound", "assistant.errors"),
         ("report", "assistant.values"),
         ("store", "sqlite_utils"),
-        ("wiring", "pocketsphinx"),
+        ("live.farm", "pocketsphinx"),
     ],
     ids=["direct", "of a package", "a library", "by way of others, in a function"],
 )

@@ -11,13 +11,14 @@ import pytest
 from live_stage import Stage
 from test_kept_remark import events
 
-from assistant import settings, wiring
+from assistant import settings
 from assistant.cli.main import ExitStatus, run
 from assistant.hearing.pronunciation import Lexicon
-from assistant.learning import Example, Outcome, Proposal, Tally, confusions, examples, lessons, proposals
-from assistant.learning_words import confused_words
-from assistant.named_remark import NamedRemark, named_remarks
-from assistant.own_names import OwnNames, write
+from assistant.learning.lessons import Example, Outcome, Proposal, Tally, confusions, examples, lessons, proposals
+from assistant.learning.named_remark import NamedRemark, named_remarks
+from assistant.learning.own_names import OwnNames, write
+from assistant.learning.words import confused_words
+from assistant.live.farm import Farm
 from assistant.register.register import Register
 from assistant.session import deciding
 from assistant.session.events import (
@@ -62,7 +63,7 @@ def store(tmp_path_factory) -> Path:
     """A session in which the keeper was asked each time who it was, and said."""
     path = tmp_path_factory.mktemp("own") / "herd.db"
     with Store.open(path) as held:
-        farm = wiring.Farm(Register(HERD))
+        farm = Farm(Register(HERD))
         for file, key, time in kept_sounds(held, SOUNDS):
             words = NAMED.get(file.stem.split("_")[0], "left hind crack")
             verdict = Verdict(Decided.ASK, "the listeners differ", (words, "green dot"))
@@ -76,7 +77,7 @@ def store(tmp_path_factory) -> Path:
 @pytest.fixture(scope="module")
 def learnt(store):
     with Store.open(store, read_only=True) as held:
-        return OwnNames(held, wiring.farm(held, settings.places(store)), HOW[1].split(","), 1).learn()
+        return OwnNames(held, Farm.of(held, settings.places(store)), HOW[1].split(","), 1).learn()
 
 
 def test_an_odd_way_to_say_a_name_is_learnt_and_proves_itself(learnt) -> None:
@@ -172,7 +173,7 @@ def words_store(tmp_path_factory) -> Path:
     """A session in which the keeper said "skayld", and put at the review what was not accepted."""
     path = tmp_path_factory.mktemp("words") / "herd.db"
     with Store.open(path) as held:
-        farm = wiring.Farm(Register(HERD))
+        farm = Farm(Register(HERD))
         for file, key, time in kept_sounds(held, SOUNDS.parent / "own_words"):
             verdict = Verdict(Decided.ASK, "the listeners differ", ("left hind heel", "left hind scald"))
             remark = Remark(key, "s1", time, "left hind heel", farm.interpreter.heard("left hind heel"), verdict)
@@ -192,7 +193,7 @@ def settle(held: Store, remark: str, part: FindingPart, entry: str, time: dateti
 
 def test_an_odd_way_to_say_a_word_of_the_trade_is_learnt_and_proves_itself(words_store) -> None:
     with Store.open(words_store, read_only=True) as held:
-        learnt = OwnNames(held, wiring.farm(held, settings.places(words_store)), HOW[1].split(","), 1).learn()
+        learnt = OwnNames(held, Farm.of(held, settings.places(words_store)), HOW[1].split(","), 1).learn()
     (lesson,) = learnt.lessons
     assert lesson.proposal.word == "scald"
     assert lesson.proposal.phones != ("S", "K", "AO", "L", "D")
@@ -234,7 +235,7 @@ def typed_and_settled(stage: Stage, said: Sequence[tuple[str, str]]) -> None:
 
 
 def own_forms(stage: Stage) -> OwnNames:
-    return OwnNames(stage.store, wiring.farm(stage.store, settings.places(stage.store.path)))
+    return OwnNames(stage.store, Farm.of(stage.store, settings.places(stage.store.path)))
 
 
 def test_what_the_keeper_calls_a_finding_becomes_a_form_and_is_read_from_then_on(typist, capsys) -> None:
@@ -252,7 +253,7 @@ def test_what_the_keeper_calls_a_finding_becomes_a_form_and_is_read_from_then_on
     file = path.parent / "grammars" / "learnt gone spongy.jsgf"
     assert str(file) in shown.err
     assert "(gone spongy) {finding=hollow wall}" in file.read_text(encoding="utf-8")
-    interpreter = wiring.farm(typist.store, settings.places(path)).interpreter
+    interpreter = Farm.of(typist.store, settings.places(path)).interpreter
     right = (FindingPart("left fore", "hollow wall"),)
     assert interpreter.typed("left fore gone spongy").parts == right
     assert interpreter.heard("left fore gone spongy").parts == right

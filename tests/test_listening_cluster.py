@@ -13,11 +13,12 @@ from typing import Any
 import pytest
 from heard_stage import LISTENERS, demonstration_store
 
-from assistant import settings, wiring
+from assistant import settings
 from assistant.cli.main import ExitStatus, run
 from assistant.errors import ListenerMissing
-from assistant.heard_again import all_kept, with_sound
-from assistant.listening_cluster import ListeningCluster, Who, _check_same
+from assistant.learning.heard_again import all_kept, with_sound
+from assistant.listening.cluster import ListeningCluster, Who, _check_same
+from assistant.live.farm import Farm
 from assistant.store.store import Store
 from assistant.values import Sound, Verdict
 
@@ -56,10 +57,10 @@ def verdicts(hearers: Any, sounds: list[tuple[str, Sound]]) -> list[tuple[str, V
 
 def test_two_workers_give_the_verdicts_of_this_process_in_their_order(store, cluster) -> None:
     with Store.open(store, read_only=True) as held:
-        farm, sounds = wiring.farm(held, settings.places(store)), kept(held)
+        farm, sounds = Farm.of(held, settings.places(store)), kept(held)
         with farm.pool(NAMES, 1) as here:
             expected = verdicts(here, sounds)
-        with ListeningCluster(farm, cluster.scheduler_address, NAMES) as there:
+        with ListeningCluster(farm.spoken, cluster.scheduler_address, NAMES) as there:
             assert (there.names, there.workers) == (tuple(NAMES), 2)
             assert verdicts(there, sounds) == expected
 
@@ -69,15 +70,15 @@ def test_the_keepers_own_words_go_to_the_workers(store, cluster, tmp_path) -> No
     (tmp_path / "own.jsgf").write_text("#JSGF V1.0; grammar own; public <own> = qxqzk;", encoding="utf-8")
     (tmp_path / "pronunciations.dict").write_text("qxqzk K IH Z Q", encoding="utf-8")
     with Store.open(store, read_only=True) as held:
-        farm = wiring.Farm(wiring.farm(held, settings.places(store)).register, tmp_path)
+        farm = Farm(Farm.of(held, settings.places(store)).register, tmp_path)
     with pytest.raises(ListenerMissing, match=r"cannot listen: .*pronunciations\.dict"):
-        ListeningCluster(farm, cluster.scheduler_address, NAMES)
+        ListeningCluster(farm.spoken, cluster.scheduler_address, NAMES)
 
 
 def test_what_a_lost_worker_had_is_heard_by_another(store, cluster) -> None:
     with Store.open(store, read_only=True) as held:
-        farm, sounds = wiring.farm(held, settings.places(store)), kept(held) * 2
-        with ListeningCluster(farm, cluster.scheduler_address, NAMES) as there:
+        farm, sounds = Farm.of(held, settings.places(store)), kept(held) * 2
+        with ListeningCluster(farm.spoken, cluster.scheduler_address, NAMES) as there:
             told = there.in_order(sounds)
             found = [next(told)]
             os.kill(next(iter(cluster.workers.values())).pid, signal.SIGKILL)
@@ -99,7 +100,7 @@ def test_the_command_hears_there_and_proposes_nothing_new(store, cluster, tmp_pa
 
 @pytest.mark.parametrize("address", ["tcp://127.0.0.1:9", "nothing://here", "not an address"])
 def test_an_address_where_nobody_answers_is_said(store, address, capsys, monkeypatch) -> None:
-    monkeypatch.setattr("assistant.listening_cluster.CONNECT_S", 1.0)
+    monkeypatch.setattr("assistant.listening.cluster.CONNECT_S", 1.0)
     assert run(["--store", str(store), "rehear", "--scheduler", address]) == ExitStatus.FAILED
     told = capsys.readouterr().err
     assert f"No Dask scheduler answers at {address}" in told
@@ -132,18 +133,18 @@ def test_nothing_is_taken_from_a_worker_that_listens_otherwise(other, told) -> N
 
 def test_a_cluster_that_is_lost_is_said_and_what_was_heard_stays(store, cluster, monkeypatch) -> None:
     """The last test of this file: it takes the workers away, then the scheduler."""
-    monkeypatch.setattr("assistant.listening_cluster.ALONE_S", 1.0)
+    monkeypatch.setattr("assistant.listening.cluster.ALONE_S", 1.0)
     with Store.open(store, read_only=True) as held:
-        farm, sounds = wiring.farm(held, settings.places(store)), kept(held) * 3
+        farm, sounds = Farm.of(held, settings.places(store)), kept(held) * 3
     found = []
-    with ListeningCluster(farm, cluster.scheduler_address, NAMES) as there:
+    with ListeningCluster(farm.spoken, cluster.scheduler_address, NAMES) as there:
         told = there.in_order(sounds)
         found.append(next(told))
         cluster.scale(0)
         with pytest.raises(ListenerMissing, match=r"was lost: all its workers are gone.* --resume"):
             found += told
         with pytest.raises(ListenerMissing, match="has no workers"):
-            ListeningCluster(farm, cluster.scheduler_address, NAMES)
+            ListeningCluster(farm.spoken, cluster.scheduler_address, NAMES)
         cluster.close()
         with pytest.raises(ListenerMissing, match="was lost"):
             next(there.in_order(sounds))

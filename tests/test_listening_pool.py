@@ -19,8 +19,8 @@ import numpy as np
 import pytest
 
 from assistant.errors import ListenerMissing
-from assistant.listening_pool import ListeningPool
-from assistant.listening_process import SPARING, Prepared
+from assistant.listening.pool import ListeningPool
+from assistant.listening.process import SPARING, Prepared
 from assistant.values import Decision, Sound, Verdict
 
 
@@ -175,7 +175,7 @@ PROGRAM = """
 import os, time
 from functools import partial
 from test_listening_pool import Counting, sound
-from assistant.listening_pool import ListeningPool
+from assistant.listening.pool import ListeningPool
 
 if __name__ == "__main__":
     with ListeningPool(partial(Counting, "samples"), 2) as pool:
@@ -219,7 +219,7 @@ def is_running(process: int) -> bool:
 
 HEAPS = """
 import ctypes, sys, tempfile, threading
-from assistant.listening_process import be_sparing
+from assistant.listening.process import be_sparing
 if sys.argv[1] == "sparing":
     be_sparing()
 library = ctypes.CDLL(None)

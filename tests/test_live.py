@@ -9,9 +9,9 @@ from datetime import timedelta
 import pytest
 from live_stage import RATE_HZ, START, Stage, farm, told
 
-from assistant import recorded
 from assistant.errors import BadStore
-from assistant.look_back import session_summary
+from assistant.live import recorded
+from assistant.records.look_back import session_summary
 from assistant.session.events import event_value
 from assistant.session.fold import replay
 from assistant.session.replies import ReplyKind

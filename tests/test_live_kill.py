@@ -17,11 +17,11 @@ from live_stage import ANIMALS, START, ScriptedListener, farm
 from loop_stage import ScriptedPool, ScriptedSource, detector
 from test_store_kill import Deed, Tell, in_other_process, killed_after
 
-from assistant.ears import Ears
-from assistant.happening import Came, Happening, Kept
-from assistant.live_loop import LiveLoop
-from assistant.live_parts import LiveSession
-from assistant.recorded import unfinished
+from assistant.listening.ears import Ears
+from assistant.live.happening import Came, Happening, Kept
+from assistant.live.loop import LiveLoop
+from assistant.live.parts import LiveSession
+from assistant.live.recorded import unfinished
 from assistant.sound.endpoint import Endpoint
 from assistant.store.claim import claims
 from assistant.store.store import Store

@@ -9,9 +9,9 @@ import pytest
 from live_stage import START, farm
 from loop_stage import LiveStage
 
-from assistant import recorded
 from assistant.errors import BadAudio, BadStore, ListenerMissing
-from assistant.happening import HeardSoFar, Kept, Noted, Ready
+from assistant.live import recorded
+from assistant.live.happening import HeardSoFar, Kept, Noted, Ready
 from assistant.session import replies
 from assistant.session.replies import ReplyKind
 from assistant.values import FindingPart, MeasurePart

@@ -15,8 +15,8 @@ from textual.widgets import Input
 
 from assistant.cli.screened import planned, typed
 from assistant.errors import BadStore
-from assistant.herd import Herd
-from assistant.live import Outcome
+from assistant.live.handling import Outcome
+from assistant.live.herd import Herd
 from assistant.screens.board import fitting, folded, meter
 from assistant.screens.face import Face, Look
 from assistant.screens.keys import key_name

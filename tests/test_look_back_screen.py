@@ -12,8 +12,8 @@ from textual.pilot import Pilot
 from textual.widgets import Input
 
 from assistant.cli.look_back_face import look_back_screen
-from assistant.herd import Herd
-from assistant.looking_back import CHARTED, LookingBack, Replay
+from assistant.live.herd import Herd
+from assistant.records.looking_back import CHARTED, LookingBack, Replay
 from assistant.screens.card import chart, sparkline
 from assistant.screens.face import Face
 from assistant.screens.lines import Lines

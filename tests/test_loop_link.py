@@ -11,7 +11,7 @@ import pytest
 from loop_stage import LiveStage
 
 from assistant.errors import BadDevice, BadStore
-from assistant.herd import Herd
+from assistant.live.herd import Herd
 from assistant.screens.live_screen import LiveScreen
 from assistant.screens.live_view import LiveView
 from assistant.screens.loop_link import Begun, LoopLink

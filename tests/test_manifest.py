@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from assistant.errors import BadManifest
-from assistant.manifest import cases
+from assistant.measuring.manifest import cases
 
 
 def written(folder: Path, *lines: str) -> Path:

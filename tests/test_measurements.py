@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant.evaluate import Case, Score
+from assistant.measuring.evaluate import Case, Score
 from assistant.values import Decision, Sound
 
 BENCH = Path(__file__).parent / "bench"
@@ -128,7 +128,7 @@ def test_only_all_levels_of_noise_together_give_the_mean_of_the_target(
     levels_db, has_mean, tmp_path, monkeypatch
 ) -> None:
     heard = Score(n=4, right_labelled=3, accepted=2)
-    monkeypatch.setattr("measures.wiring.slot_examiner", lambda grammar: None)
+    monkeypatch.setattr("measures.slot_examiner", lambda grammar: None)
     monkeypatch.setattr("measures.read", lambda noise: SPOKEN)
     monkeypatch.setattr("measures.score", lambda *_: heard)
     found = coffee(Asked(tmp_path, levels_db=levels_db))

@@ -15,10 +15,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from assistant import speech_models, spoken
 from assistant.cli.main import ExitStatus, run
 from assistant.errors import BadModel, ListenerMissing
 from assistant.hearing.vosk_model import FST_MARK, NEEDED, SPEAKER, check_layout
+from assistant.listening import speech_models, spoken
 from assistant.models import archive
 from assistant.models.fetch import SITE, Patience, fetch, site
 from assistant.models.shelf import RECORD, Checks, Shelf

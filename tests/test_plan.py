@@ -14,10 +14,10 @@ import soundfile
 from assistant.cli.main import ExitStatus, run
 from assistant.husbandry.gestation import expected
 from assistant.husbandry.handling import handling
-from assistant.husbandry.head import head
 from assistant.register.register import Register
 from assistant.register.wand import wand_code, wand_lines
 from assistant.values import Animal, Species
+from assistant.values.outlook import head
 
 CODES = [
     ("826012345600417", "826012345600417"),

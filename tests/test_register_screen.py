@@ -13,7 +13,7 @@ from textual.widgets import Input
 
 from assistant.cli.register_face import register_screen
 from assistant.errors import BadRegister
-from assistant.registering import value_of
+from assistant.records.registering import value_of
 from assistant.screens.face import Face
 from assistant.screens.lines import Lines
 from assistant.screens.register_screen import Previewing, RegisterScreen

@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from assistant.errors import BadRegister
-from assistant.registering import Registering, shown, value_of
+from assistant.records.held_register import read_register
+from assistant.records.registering import Registering, shown, value_of
 from assistant.store.store import Store
 from assistant.values import Animal
-from assistant.wiring import read_register
 from tests.store_stage import START
 
 

@@ -10,8 +10,8 @@ import pytest
 
 from assistant.cli import replay
 from assistant.cli.main import ExitStatus, run
-from assistant.look_back import events_of, session_summary
-from assistant.replaying import moments, of_animal
+from assistant.records.look_back import events_of, session_summary
+from assistant.records.replaying import moments, of_animal
 from assistant.report.spoken import spoken
 from assistant.values import Sound
 from tests.live_stage import Stage

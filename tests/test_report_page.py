@@ -15,7 +15,7 @@ import html5lib
 import pytest
 
 from assistant.cli.main import ExitStatus, run
-from assistant.records_out import session_report
+from assistant.records.records_out import session_report
 from assistant.report.foot_plan import foot_lines, foot_plan, in_words
 from assistant.report.page import minutes_text, page
 from assistant.report.plot import Series, plot

@@ -10,7 +10,7 @@ import pytest
 
 from assistant.cli.main import ExitStatus, run
 from assistant.errors import BadStore
-from assistant.records_out import removable_sounds
+from assistant.records.records_out import removable_sounds
 from assistant.store import retention
 from assistant.store.backup import restore
 from assistant.store.store import Store

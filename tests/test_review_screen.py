@@ -13,7 +13,7 @@ from textual.pilot import Pilot
 from textual.widgets import Input, Static
 
 from assistant.cli.review_face import review_screen
-from assistant.reviewing import Reviewing
+from assistant.records.reviewing import Reviewing
 from assistant.screens.face import Face
 from assistant.screens.keys import KeyList
 from assistant.screens.lines import Lines

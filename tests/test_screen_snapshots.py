@@ -16,8 +16,8 @@ from textual.widgets import Input
 
 from assistant.cli.look_back_face import look_back_screen
 from assistant.cli.register_face import register_screen
-from assistant.herd import Herd
-from assistant.looking_back import Replay
+from assistant.live.herd import Herd
+from assistant.records.looking_back import Replay
 from assistant.screens.face import Face, Look
 from assistant.screens.live_screen import LiveScreen
 from assistant.screens.live_view import LiveView

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from loop_stage import LiveStage, ScriptedSource
 
-from assistant.happening import Levelled
+from assistant.live.happening import Levelled
 from assistant.sound import faint
 from assistant.sound.barn import SOURCES, barn_noise
 from assistant.sound.endpoint import Endpoint

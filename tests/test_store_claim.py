@@ -11,8 +11,8 @@ import pytest
 from live_stage import Stage, farm
 from test_store_kill import in_other_process
 
-from assistant import recorded
 from assistant.errors import BadStore
+from assistant.live import recorded
 from assistant.store.claim import Claims, claims, folder_of
 from assistant.values import FindingPart
 

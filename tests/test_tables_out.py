@@ -17,11 +17,11 @@ from assistant.cli.main import ExitStatus, run
 from assistant.cli.tables import FORMATS as OFFERED_FORMATS
 from assistant.cli.tables import NAMES
 from assistant.errors import BadOutput, BadStore
+from assistant.records.tables_out import table_rows
 from assistant.register.cell import plain_text
 from assistant.report.columns import TABLES, Kind, dictionary
 from assistant.report.table_file import FORMATS, write_tables
 from assistant.store.asking import answer
-from assistant.tables_out import table_rows
 from tests.live_stage import ANIMALS, Stage
 from tests.records_stage import filled
 

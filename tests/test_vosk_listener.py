@@ -12,7 +12,6 @@ import numpy as np
 import pytest
 import soundfile
 
-from assistant import speech_models, spoken
 from assistant.errors import BadAudio, BadModel, BadSetting, ListenerMissing, UnknownWord
 from assistant.grammar.grammar import Grammar
 from assistant.hearing import vosk_model
@@ -20,6 +19,7 @@ from assistant.hearing.conditioning import conditioned, speech_bounds
 from assistant.hearing.respelling import respellings
 from assistant.hearing.vosk_graph import sentence_graph
 from assistant.hearing.vosk_listener import VoskListener
+from assistant.listening import speech_models, spoken
 from assistant.values import Arc, Sound, WordGraph
 
 SPEECH = Path(__file__).parent / "korean_speech"

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from assistant.errors import BadStore
-from assistant.husbandry.book import FIRST_DAY, LAST_DAY, is_likely
+from assistant.values.book import FIRST_DAY, LAST_DAY, is_likely
 
 if TYPE_CHECKING:
-    from assistant.look_ahead import LookAhead
+    from assistant.records.look_ahead import LookAhead
     from assistant.store.store import Store
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -106,7 +106,7 @@ def looking(store: Path | None, on: datetime | None, *, to_write: bool = False) 
         BadSetting: the settings file has a mistake.
     """
     from assistant import settings
-    from assistant.look_ahead import LookAhead
+    from assistant.records.look_ahead import LookAhead
     from assistant.store.store import Store
 
     places = settings.places(store)

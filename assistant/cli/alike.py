@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from assistant.recorded import Run
+    from assistant.live.recorded import Run
     from assistant.register.confusable import Confusable
 
 MOST_COMPARED = 3000
@@ -39,12 +39,12 @@ def alike_lines(pairs: Sequence[Confusable]) -> list[str]:
 
 def alike_in(run: Run) -> list[str]:
     """Who sounds alike in a session that is about to begin, as lines; none if there are too many to compare."""
-    from assistant import wiring
+    from assistant.records.held_register import confusable_pairs
 
     if len(run.planned) > MOST_COMPARED:
         return []
     planned = [animal for key in run.planned if (animal := run.farm.register.animal(key))]
-    return alike_lines(wiring.confusable_pairs(planned, run.farm.keepers))
+    return alike_lines(confusable_pairs(planned, run.farm.keepers))
 
 
 def say_clock(run: Run) -> None:

@@ -22,8 +22,8 @@ def calendar_command(store: Path | None, file: Path, kinds: tuple[str, ...]) -> 
     Importing it again updates what is there instead of doubling it; what was taken back is taken out.
     """
     from assistant import settings
-    from assistant.calendar_out import coming
-    from assistant.look_ahead import LookAhead
+    from assistant.records.calendar_out import coming
+    from assistant.records.look_ahead import LookAhead
     from assistant.report.calendar import calendar
     from assistant.report.writing import write_bytes
 

@@ -27,9 +27,9 @@ def check_command(store: Path | None, parts: tuple[str, ...], listeners: str | N
     more than those.
     """
     from assistant import settings
-    from assistant.checked_part import Health
+    from assistant.checking.checked_part import Health
+    from assistant.checking.self_check import SelfCheck
     from assistant.cli.main import ExitStatus
-    from assistant.self_check import SelfCheck
 
     worst = ExitStatus.OK
     checked = SelfCheck(settings.places(store), listeners=listeners.split(",") if listeners else None)

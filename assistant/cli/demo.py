@@ -14,7 +14,7 @@ from assistant.cli.show import told, workers_option
 from assistant.errors import BadStore
 
 if TYPE_CHECKING:
-    from assistant.script_score import ScriptScore
+    from assistant.measuring.script_score import ScriptScore
 
 
 @click.command("demo")
@@ -28,12 +28,14 @@ def demo_command(store: Path | None, noisy: bool, listeners: str | None, workers
 
     Nothing is kept, unless --store names a new file to keep it in.
     """
-    from assistant import settings, wiring
-    from assistant.look_back import session_summary
-    from assistant.recorded import Run, end_recording, hear_recording
+    from assistant import settings
+    from assistant.listening.spoken import package_folder
+    from assistant.live.farm import Farm
+    from assistant.live.recorded import Run, end_recording, hear_recording
+    from assistant.measuring.script_score import Line, script_score
+    from assistant.records.held_register import read_register
+    from assistant.records.look_back import session_summary
     from assistant.report.summary import text
-    from assistant.script_score import Line, script_score
-    from assistant.spoken import package_folder
     from assistant.store.store import Store
 
     folder = package_folder("demo_audio")
@@ -41,12 +43,12 @@ def demo_command(store: Path | None, noisy: bool, listeners: str | None, workers
     script = [Line(x["start_s"], x["end_s"], x["words"], x["animal"], tuple(x["expect"])) for x in lines]
     started = datetime.now().astimezone().replace(microsecond=0)
     with TemporaryDirectory() as spare, Store.open(store or Path(spare) / "demo.db") as held:
-        herd = wiring.read_register(folder / "register.csv").animals
+        herd = read_register(folder / "register.csv").animals
         planned = [animal.id for animal in herd]
         if not {animal.id for animal in held.animals()} <= set(planned):
             raise BadStore(f"{held.path} has animals of its own; the demo would mix invented ones in. Name a new file.")
         held.save_animals(herd, started)
-        run = Run(held, wiring.farm(held, settings.places(held.path), planned), planned, started, "demo")
+        run = Run(held, Farm.of(held, settings.places(held.path), planned), planned, started, "demo")
         recording = folder / ("session_noisy.flac" if noisy else "session.flac")
         outcomes = []
         with run.farm.pool(listeners.split(",") if listeners else None, workers) as pool:

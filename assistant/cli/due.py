@@ -25,7 +25,7 @@ from assistant.errors import BadStore
 if TYPE_CHECKING:
     from assistant.husbandry.follow_up import FollowUp
     from assistant.husbandry.trim import Trim
-    from assistant.look_ahead import LookAhead
+    from assistant.records.look_ahead import LookAhead
 
 
 @click.group("due", invoke_without_command=True)
@@ -114,8 +114,8 @@ def put_off(store: Path | None, animal: str, until: datetime, what: str | None, 
 
 
 def _settle(store: Path | None, animal: str, what: str | None, on: datetime | None, until: datetime | None) -> None:
-    from assistant.husbandry.book import Settled, Settlement
     from assistant.husbandry.follow_up import is_open
+    from assistant.values.book import Settled, Settlement
 
     with looking(store, on, to_write=True) as (ahead, held):
         if until:

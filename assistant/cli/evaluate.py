@@ -63,13 +63,15 @@ def evaluate_command(
 
 
 def _own_score(store: Path | None, names: list[str] | None) -> dict[str, Any]:
-    from assistant import heard_again, settings, wiring
-    from assistant.spoken import RemarkEars
+    from assistant import settings
+    from assistant.learning import heard_again
+    from assistant.listening.spoken import RemarkEars
+    from assistant.live.farm import Farm
     from assistant.store.store import Store
 
     places = settings.places(store)
     with Store.open(places.store, read_only=True) as held:
-        farm = wiring.farm(held, places)
+        farm = Farm.of(held, places)
         return heard_again.own_score(held, farm.interpreter, RemarkEars(farm.spoken, names).judge).flat()
 
 
@@ -81,26 +83,27 @@ def _manifest_score(
     snr_db: float,
     names: list[str] | None,
 ) -> dict[str, Any]:
-    from assistant import manifest as listing
-    from assistant import wiring
-    from assistant.evaluate import evaluate
+    from assistant.measuring import manifest as listing
+    from assistant.measuring.evaluate import evaluate
+    from assistant.measuring.examining import farm_examiner, slot_examiner
+    from assistant.records.held_register import read_register
     from assistant.sound.recording import read
 
     wanted = listing.cases(manifest)
     noise_sound = read(noise) if noise else None
     if grammar is not None:
-        examiner = wiring.slot_examiner(grammar, names)
+        examiner = slot_examiner(grammar, names)
     else:
-        animals = wiring.read_register(register).animals if register else ()
+        animals = read_register(register).animals if register else ()
         only_animals = all(case.kind == "animal" for case in wanted)
-        examiner = wiring.farm_examiner(animals, names, "mention" if only_animals else "remark")
+        examiner = farm_examiner(animals, names, "mention" if only_animals else "remark")
     heard = progress(listing.sounds(manifest, wanted, noise_sound, snr_db), "Listening", len(wanted))
     return evaluate(heard, examiner).flat()
 
 
 def _show_confused(failures: Sequence[Mapping[str, Any]]) -> None:
     """What is taken for what, most often first, and what can be done about it."""
-    from assistant.learning import confusions
+    from assistant.learning.lessons import confusions
     from assistant.values import part_from
 
     pairs = [

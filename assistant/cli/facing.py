@@ -16,7 +16,7 @@ from assistant.errors import BadStore, BadTerminal
 if TYPE_CHECKING:
     from textual.screen import Screen
 
-    from assistant.reviewing import Holding, Reviewing
+    from assistant.records.reviewing import Holding, Reviewing
     from assistant.settings import Places
     from assistant.sound.player import Player
     from assistant.store.store import Store
@@ -55,17 +55,17 @@ def held_store(store: Path | None, *, read_only: bool = False) -> Iterator[tuple
 
 def holding(held: Store, places: Places, by: str = "") -> Holding:
     """What the screens know of a holding; its interpreter is made when it is first needed."""
-    from assistant import wiring
-    from assistant.reviewing import Holding
+    from assistant.live.farm import Farm
+    from assistant.records.reviewing import Holding
 
-    farm = wiring.farm(held, places)
+    farm = Farm.of(held, places)
     animals = {animal.id: animal for animal in farm.register}
     return Holding(animals, lambda: farm.interpreter, farm.lameness, by or _user(), now)
 
 
 def reviewing(held: Store, places: Places, info: SessionInfo, by: str = "") -> Reviewing:
     """A session that is to be put right."""
-    from assistant.reviewing import Reviewing
+    from assistant.records.reviewing import Reviewing
 
     return Reviewing(held, info, holding(held, places, by))
 

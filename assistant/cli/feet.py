@@ -17,7 +17,7 @@ from assistant.values import FEET
 
 if TYPE_CHECKING:
     from assistant.husbandry.feet import Change, Share, Tally
-    from assistant.look_ahead import LookAhead
+    from assistant.records.look_ahead import LookAhead
 
 MOST_ROWS = 20
 PERIOD_DAYS = 365

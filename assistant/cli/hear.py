@@ -18,18 +18,20 @@ def hear_command(
     store: Path | None, files: tuple[Path, ...], register: Path | None, listeners: str | None, as_json: bool
 ) -> None:
     """Say what each remark of FILES means; nothing is recorded."""
-    from assistant import settings, wiring
-    from assistant.recorded import check_recording
+    from assistant import settings
+    from assistant.listening.spoken import notices
+    from assistant.live.farm import Farm
+    from assistant.live.recorded import check_recording
+    from assistant.records.held_register import read_register, stored_animals
     from assistant.register.register import Register
     from assistant.sound.endpoint import remarks
     from assistant.sound.recording import blocks
-    from assistant.spoken import notices
 
     for file in files:
         check_recording(file)
     places = settings.places(store)
-    animals = wiring.read_register(register).animals if register else wiring.stored_animals(places)
-    holding = wiring.Farm(Register(animals), places.grammars)
+    animals = read_register(register).animals if register else stored_animals(places)
+    holding = Farm(Register(animals), places.grammars)
     ears = holding.ears(listeners.split(",") if listeners else None)
     click.echo(f"Listening: {', '.join(ears.names)}.", err=True)
     for notice in notices(ears):
@@ -51,4 +53,4 @@ def hear_command(
             else:
                 words = " / ".join(verdict.choices) or "—"
                 click.echo(f"{file.name} {sound.start_s:6.1f} s  {verdict.decision:9} {words}")
-                click.echo(f"    {wiring.meaning_text(meaning) if meaning else verdict.reason}")
+                click.echo(f"    {meaning.line if meaning else verdict.reason}")

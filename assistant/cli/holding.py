@@ -7,15 +7,17 @@ from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 
-from assistant import settings, wiring
+from assistant import settings
+from assistant.checking.holding_check import clock_fault
 from assistant.errors import BadRegister
-from assistant.holding_check import clock_fault
-from assistant.husbandry.head import IN_HERD
-from assistant.recorded import Run
+from assistant.live.farm import Farm
+from assistant.live.recorded import Run
+from assistant.records.held_register import read_by_wand
 from assistant.register.register import Register
 from assistant.session.state import Policy
 from assistant.store.claim import claims
 from assistant.store.store import Store
+from assistant.values.outlook import IN_HERD
 
 
 @contextmanager
@@ -48,13 +50,13 @@ def opened(
             raise BadRegister("The register has no animals. Bring them in with: assistant register import FILE.csv")
         planned = [animal.id for animal in animals if group is None or animal.group.casefold() == group.casefold()]
         if codes is not None:
-            read = wiring.read_by_wand(codes, Register(held.animals()))
+            read = read_by_wand(codes, Register(held.animals()))
             planned = _read(planned, {line.animal.id for line in read if line.animal}, codes)
         if not planned:
             groups = sorted({animal.group for animal in animals if animal.group})
             raise BadRegister(f"No animal is in group {group!r}. The groups are: {', '.join(groups) or 'none'}.")
         moment = (started or datetime.now()).astimezone().replace(microsecond=0)
-        farm = wiring.farm(held, places, planned)
+        farm = Farm.of(held, places, planned)
         note = "" if started else _clock_note(held, moment)
         yield Run(held, farm, planned, moment, source, Policy(policy or usual), claimed, note)
 

@@ -13,9 +13,9 @@ import click
 from assistant.cli.show import progress, table, workers_option
 
 if TYPE_CHECKING:
-    from assistant.learning import Lesson, Proposal, Tally
-    from assistant.learning_words import Form
-    from assistant.own_names import Learnt
+    from assistant.learning.lessons import Lesson, Proposal, Tally
+    from assistant.learning.own_names import Learnt
+    from assistant.learning.words import Form
 
 
 @click.command("learn")
@@ -34,12 +34,14 @@ def learn_command(
     The other half, and all that is heard or read rightly today, are tried with it. It counts as good only if more of
     that half is right and nothing that was accepted becomes wrong. Without --write nothing is changed.
     """
-    from assistant import own_names, settings, wiring
+    from assistant import settings
+    from assistant.learning import own_names
+    from assistant.live.farm import Farm
     from assistant.store.store import Store
 
     places = settings.places(store)
     with Store.open(places.store, read_only=True) as held:
-        farm = wiring.farm(held, places)
+        farm = Farm.of(held, places)
         names = own_names.OwnNames(held, farm, listeners.split(",") if listeners else None, workers, progress)
         learnt = names.learn()
         good = [lesson.proposal for lesson in learnt.lessons if lesson.is_good]

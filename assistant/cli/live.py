@@ -19,8 +19,8 @@ from assistant.cli.show import Number, flat_outcome, reply_text, say_listening, 
 
 if TYPE_CHECKING:
     from assistant.cli.screened import RunOpened
-    from assistant.happening import Happening
-    from assistant.live_loop import LiveLoop
+    from assistant.live.happening import Happening
+    from assistant.live.loop import LiveLoop
     from assistant.settings import Aloud
     from assistant.sound.stream import Source
 
@@ -90,7 +90,7 @@ def source(recording: Path | None, pace: str | None, aloud: Aloud) -> Source:
         from assistant.sound.microphone import Microphone
 
         return Microphone(aloud.microphone)
-    from assistant.recorded import check_recording
+    from assistant.live.recorded import check_recording
     from assistant.sound.stream import Pace, Played
 
     check_recording(recording)
@@ -112,11 +112,11 @@ def live_by_lines(
     once.
     """
     from assistant.cli.facing import is_terminal
-    from assistant.listening_ahead import prepared
+    from assistant.listening.ahead import prepared
 
     with prepared(names, workers) as listeners, contextlib.closing(opened_sound()) as sound:
-        from assistant.live_loop import LiveLoop
-        from assistant.live_session import live_session
+        from assistant.live.beginning import live_session
+        from assistant.live.loop import LiveLoop
 
         with run_opened() as run, live_session(run, sound, aloud, names, workers, listeners) as session:
             say_clock(run)
@@ -142,7 +142,7 @@ class Lines:
 
     def __call__(self, what: Happening) -> None:
         """Writes one happening."""
-        from assistant import happening
+        from assistant.live import happening
 
         match what:
             case happening.Ready(names, notices):

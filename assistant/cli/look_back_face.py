@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from assistant.cli import facing
 
 if TYPE_CHECKING:
-    from assistant.looking_back import ToDo
+    from assistant.records.looking_back import ToDo
     from assistant.screens.look_back_screen import LookBackScreen
     from assistant.settings import Places
     from assistant.store.store import Store
@@ -28,7 +28,7 @@ def show_look_back(store: Path | None, session: str | None, colours: str) -> int
     with ExitStack() as stack:
 
         def make() -> LookBackScreen:
-            from assistant.look_back import session_info
+            from assistant.records.look_back import session_info
 
             held, places = stack.enter_context(facing.held_store(store, read_only=True))
             return look_back_screen(held, places, session_info(held, session))
@@ -38,24 +38,25 @@ def show_look_back(store: Path | None, session: str | None, colours: str) -> int
 
 def look_back_screen(held: Store, places: Places, info: SessionInfo) -> LookBackScreen:
     """The screen for a store that is open, beginning with one session."""
-    from assistant import wiring
-    from assistant.herd import Herd
-    from assistant.holding_lists import TRIM_DAYS_AHEAD
     from assistant.husbandry.follow_up import is_open
-    from assistant.look_back import session_summary
-    from assistant.looking_back import LookingBack, Replay, ToDo
+    from assistant.live.farm import Farm
+    from assistant.live.herd import Herd
+    from assistant.records.holding_lists import TRIM_DAYS_AHEAD
+    from assistant.records.look_ahead import LookAhead
+    from assistant.records.look_back import session_summary
+    from assistant.records.looking_back import LookingBack, Replay, ToDo
     from assistant.screens.look_back_screen import LookBackScreen
     from assistant.screens.replay_screen import ReplayScreen
 
-    farm = wiring.farm(held, places)
+    farm = Farm.of(held, places)
     animals = {animal.id: animal for animal in farm.register}
 
     def replay(of: SessionInfo) -> ReplayScreen:
-        world = Herd(animals, held, of.id, farm.lameness, partial(wiring.look_ahead, held, farm.practice))
+        world = Herd(animals, held, of.id, farm.lameness, partial(LookAhead.on, held, farm.practice))
         return ReplayScreen(Replay(held.events(of.id), world), held.sound, facing.player())
 
     def to_do(day: date) -> Iterator[ToDo]:
-        ahead = wiring.look_ahead(held, farm.practice, day)
+        ahead = LookAhead.on(held, farm.practice, day)
         for asked in ahead.follow_ups():
             if is_open(asked):
                 yield ToDo(asked.asked.animal, asked.asked.what, asked.due)

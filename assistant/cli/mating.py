@@ -29,7 +29,7 @@ from assistant.session.scale import MOST_YOUNG
 if TYPE_CHECKING:
     from assistant.husbandry.choice import Choice
     from assistant.husbandry.gestation import Pregnancy
-    from assistant.look_ahead import LookAhead
+    from assistant.records.look_ahead import LookAhead
 
 WATCH_FEED = "watch feed before birth"
 WATCH_DAYS = 42
@@ -141,8 +141,8 @@ def add(
     seen: bool,
 ) -> None:
     """Write down which males run with which females, or a mating that was seen."""
-    from assistant.husbandry.book import Mating
     from assistant.husbandry.choice import unfit
+    from assistant.values.book import Mating
 
     first, last = began.date(), ended.date() if ended else None
     if last and last < first:
@@ -197,8 +197,8 @@ def end(store: Path | None, male: str, out: datetime) -> None:
 @click.pass_obj
 def born(store: Path | None, animal: str, young: int, on: datetime | None) -> None:
     """Write down that ANIMAL gave birth; so she is no longer in kid or in lamb."""
-    from assistant.husbandry.book import Birth
     from assistant.values import Sex
+    from assistant.values.book import Birth
 
     with looking(store, on, to_write=True) as (ahead, held):
         not_after_today(ahead.today, "a birth")
@@ -230,7 +230,7 @@ def take_back(store: Path | None, animal: str, on: datetime) -> None:
 
     Of a female only her own part goes; of a male all that he was written down with.
     """
-    from assistant.husbandry.book import Birth, Mating
+    from assistant.values.book import Birth, Mating
 
     with looking(store, None, to_write=True) as (ahead, held):
         one, day = ahead.found(animal), on.date()

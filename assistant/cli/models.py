@@ -27,9 +27,9 @@ def models_command() -> None:
 @click.option("--json", "as_json", is_flag=True, help="Print one JSON object a model.")
 def list_models(as_json: bool) -> int:
     """List the models, and what is wrong with those that cannot be used."""
-    from assistant import speech_models
     from assistant.cli.main import ExitStatus
     from assistant.cli.show import table
+    from assistant.listening import speech_models
 
     shelf = speech_models.shelf()
     models = shelf.models()
@@ -47,7 +47,7 @@ def list_models(as_json: bool) -> int:
 @click.option("--name", default="", help="Name to keep it under; that of its folder if left out.")
 def add_model(source: Path, name: str) -> None:
     """Take a model in from a folder or a ZIP archive, and try it."""
-    from assistant import speech_models
+    from assistant.listening import speech_models
 
     _tell(speech_models.shelf().add(source, name))
 
@@ -61,7 +61,7 @@ def fetch_model(name: str, address: str | None, sha256: str) -> None:
 
     If the connection breaks, run the command again: it goes on where it was.
     """
-    from assistant import speech_models
+    from assistant.listening import speech_models
     from assistant.models.fetch import fetch, site
 
     site_address = site(address)
@@ -84,12 +84,14 @@ def list_words(store: Path | None, as_json: bool) -> int:
     A sentence with such a word is for the other listeners to hear. To have it heard here too, put a line into the file
     respellings.dict in the folder of your grammars: the word, then words that sound like it.
     """
-    from assistant import settings, wiring
+    from assistant import settings
     from assistant.cli.main import ExitStatus
+    from assistant.live.farm import Farm
+    from assistant.records.held_register import stored_animals
     from assistant.register.register import Register
 
     places = settings.places(store)
-    holding = wiring.Farm(Register(wiring.stored_animals(places)), places.grammars)
+    holding = Farm(Register(stored_animals(places)), places.grammars)
     (listener,) = holding.ears(["vosk"]).listeners
     words = sorted(getattr(listener, "cannot_hear", ()))
     if as_json:
@@ -105,7 +107,7 @@ def list_words(store: Path | None, as_json: bool) -> int:
 @click.argument("name")
 def remove_model(name: str) -> None:
     """Remove the model NAME from the data folder."""
-    from assistant import speech_models
+    from assistant.listening import speech_models
 
     speech_models.shelf().remove(name)
     click.echo(f"{name} is removed.")

@@ -16,7 +16,7 @@ from assistant.cli.show import table
 
 if TYPE_CHECKING:
     from assistant.husbandry.handling import Handled
-    from assistant.look_ahead import LookAhead
+    from assistant.records.look_ahead import LookAhead
 
 
 @click.command("plan")
@@ -43,13 +43,14 @@ def plan_command(
     Without --group or --codes, those of whom something is due. At the end stand the animals of the list whose names or
     numbers sound alike: say both for them.
     """
-    from assistant import settings, wiring
+    from assistant import settings
     from assistant.cli.main import ExitStatus
-    from assistant.plan_ahead import Wanted, plan
+    from assistant.records.held_register import confusable_pairs, read_by_wand
+    from assistant.records.plan_ahead import Wanted, plan
     from assistant.register.register import Register
 
     with looking(store, on) as (ahead, held):
-        lines = wiring.read_by_wand(codes, Register(held.animals())) if codes else ()
+        lines = read_by_wand(codes, Register(held.animals())) if codes else ()
         read = {line.animal.id for line in lines if line.animal} if codes else None
         day = mating.date() if mating else None
         if day:
@@ -59,7 +60,7 @@ def plan_command(
         rows = [_row(one, ahead) for one in found]
         ids = {one.animal for one in found} if len(found) <= MOST_COMPARED else set()
         planned = [animal for animal in held.animals() if animal.id in ids] if ids else []
-    alike = wiring.confusable_pairs(planned, settings.places(store).grammars)
+    alike = confusable_pairs(planned, settings.places(store).grammars)
     unknown = [f"{codes}:{line.line}: the register has nobody with {line.read}." for line in lines if not line.animal]
     if as_json:
         flat = {

@@ -67,9 +67,10 @@ def import_animals(
     Columns may stand in any order. Rows that cannot be used are listed with their lines; the others are kept, all at
     once, unless --whole asks for all or none. A file that is refused leaves the register as it was.
     """
-    from assistant import settings, wiring
+    from assistant import settings
     from assistant.cli.main import ExitStatus
     from assistant.errors import BadRegister
+    from assistant.records.held_register import read_register, stored_animals
     from assistant.register.reading import Rules
     from assistant.register.register import Register
     from assistant.report.writing import write_text
@@ -77,10 +78,8 @@ def import_animals(
 
     places = settings.places(store)
     read_as = _profile(places.folder, pairs, profile, encoding)
-    known = Register(wiring.stored_animals(places))
-    report = wiring.read_register(
-        file, known, Rules(read_as.headings, correct, datetime.now().date()), read_as.encoding
-    )
+    known = Register(stored_animals(places))
+    report = read_register(file, known, Rules(read_as.headings, correct, datetime.now().date()), read_as.encoding)
     refused = whole and not report.is_whole
     if report_file:
         write_text(report_file, _table(report, known, file) + "\n")
@@ -165,8 +164,9 @@ def export_animals(store: Path | None, file: Path, group: str | None) -> None:
 
     No cell is a formula. A cell of a CSV file that a spreadsheet would take for one begins with an apostrophe.
     """
-    from assistant import settings, wiring
+    from assistant import settings
     from assistant.errors import BadOutput
+    from assistant.records.held_register import stored_animals
     from assistant.register.writing import to_csv
     from assistant.report.writing import whole
     from assistant.sheets.workbook import to_xlsx
@@ -177,7 +177,7 @@ def export_animals(store: Path | None, file: Path, group: str | None) -> None:
         raise BadOutput(f"{file}: the register is written as .csv or .xlsx. Name the file so.")
     animals = [
         animal
-        for animal in wiring.stored_animals(settings.places(store))
+        for animal in stored_animals(settings.places(store))
         if group is None or animal.group.casefold() == group.casefold()
     ]
     content = write(animals)
@@ -191,10 +191,11 @@ def export_animals(store: Path | None, file: Path, group: str | None) -> None:
 @click.pass_obj
 def list_animals(store: Path | None, as_json: bool) -> None:
     """List the animals of the register."""
-    from assistant import settings, wiring
+    from assistant import settings
     from assistant.cli.show import table
+    from assistant.records.held_register import stored_animals
 
-    animals = wiring.stored_animals(settings.places(store))
+    animals = stored_animals(settings.places(store))
     columns = ("tag", "number", "name", "species", "sex", "born", "group", "status")
     rows = [[str(getattr(animal, column) or "") for column in columns] for animal in animals]
     if as_json:

@@ -28,17 +28,18 @@ def check_animals(store: Path | None, group: str | None, youngest_parent: int, a
     The exit status is 3 if a number or a family cannot be right. Animals that sound alike are no mistake: say their
     numbers as well.
     """
-    from assistant import settings, wiring
+    from assistant import settings
     from assistant.cli.main import ExitStatus
+    from assistant.records.held_register import confusable_pairs, stored_animals
     from assistant.register.check import family_problems
     from assistant.register.register import Register
     from assistant.register.standards import standard_problems
 
     places = settings.places(store)
-    register = Register(wiring.stored_animals(places))
+    register = Register(stored_animals(places))
     standards = standard_problems(register)
     families = family_problems(register, youngest_parent)
-    alike = wiring.confusable_pairs(_in_session(register, group), places.grammars)
+    alike = confusable_pairs(_in_session(register, group), places.grammars)
     problems = [
         *({"about": "number", "animals": [one.animal], "rule": one.rule, "message": one.message} for one in standards),
         *({"about": "family", "animals": list(one.animals), "message": one.message} for one in families),
@@ -54,7 +55,7 @@ def check_animals(store: Path | None, group: str | None, youngest_parent: int, a
 
 def _in_session(animals: Iterable[Animal], group: str | None) -> list[Animal]:
     from assistant.errors import BadRegister
-    from assistant.husbandry.head import IN_HERD
+    from assistant.values.outlook import IN_HERD
 
     found = [
         animal
@@ -79,12 +80,13 @@ def find_animal(store: Path | None, mention: tuple[str, ...], group: str | None,
 
     The exit status is 0 if one animal is meant, 3 if it must be asked, 1 if none is like it.
     """
-    from assistant import settings, wiring
+    from assistant import settings
     from assistant.cli.main import ExitStatus
     from assistant.cli.show import table
+    from assistant.records.held_register import animals_meant
     from assistant.register.mention import Matched
 
-    match = wiring.animals_meant(settings.places(store), " ".join(mention), group)
+    match = animals_meant(settings.places(store), " ".join(mention), group)
     if as_json:
         for item in match.candidates:
             click.echo(json.dumps({"id": item.animal.id, "animal": item.animal.label, **_evidence(match, item)}))
@@ -110,16 +112,17 @@ def _evidence(match: Match, item: object) -> dict[str, object]:
 @click.pass_obj
 def show_family(store: Path | None, mention: str, other: str | None, as_json: bool) -> None:
     """Show dam, sire, daughters, full and half siblings of the animal that MENTION names."""
-    from assistant import settings, wiring
+    from assistant import settings
+    from assistant.records.held_register import stored_animals, the_animal
     from assistant.register.kin import common_ancestors, family
     from assistant.register.register import Register, called
 
     places = settings.places(store)
-    register = Register(wiring.stored_animals(places))
-    one = wiring.the_animal(register, mention, places.grammars)
+    register = Register(stored_animals(places))
+    one = the_animal(register, mention, places.grammars)
     rows = _relatives(family(register, one))
     if other is not None:
-        shared = common_ancestors(register, one, wiring.the_animal(register, other, places.grammars))
+        shared = common_ancestors(register, one, the_animal(register, other, places.grammars))
         rows["common ancestors"] = [
             f"{called(item.animal)}, {item.from_one} and {item.from_other} generations back" for item in shared
         ]

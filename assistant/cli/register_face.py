@@ -28,8 +28,8 @@ def show_register(store: Path | None, colours: str) -> int:
 
 def register_screen(held: Store) -> RegisterScreen:
     """The screen for a store that is open."""
-    from assistant import wiring
-    from assistant.registering import Registering
+    from assistant.records.held_register import read_register
+    from assistant.records.registering import Registering
     from assistant.screens.register_screen import RegisterScreen
 
-    return RegisterScreen(Registering(held, wiring.read_register, facing.now))
+    return RegisterScreen(Registering(held, read_register, facing.now))

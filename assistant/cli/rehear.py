@@ -14,10 +14,10 @@ from assistant.cli.show import progress, workers_option
 from assistant.errors import BadOutput
 
 if TYPE_CHECKING:
-    from assistant.kept_remark import Proposal
-    from assistant.listening_cluster import ListeningCluster
-    from assistant.listening_pool import ListeningPool
-    from assistant.wiring import Farm
+    from assistant.learning.kept_remark import Proposal
+    from assistant.listening.cluster import ListeningCluster
+    from assistant.listening.pool import ListeningPool
+    from assistant.live.farm import Farm
 
 
 @click.command("rehear")
@@ -46,12 +46,14 @@ def rehear_command(
     """
     if scheduler and workers:
         raise click.UsageError("A cluster has its own workers: give --scheduler or --workers, not both.")
-    from assistant import heard_again, settings, wiring
+    from assistant import settings
+    from assistant.learning import heard_again
+    from assistant.live.farm import Farm
     from assistant.store.store import Store
 
     places = settings.places(store)
     with Store.open(places.store, read_only=True) as held:
-        farm = wiring.farm(held, places)
+        farm = Farm.of(held, places)
         heard = set(_lines(resume))
         kept = [one for one in heard_again.all_kept(held, sessions) if one.remark.id not in heard]
         with _hearers(farm, listeners.split(",") if listeners else None, workers, scheduler) as pool:
@@ -74,9 +76,9 @@ def _hearers(
 ) -> ListeningPool | ListeningCluster:
     if scheduler is None:
         return farm.pool(names, workers)
-    from assistant.listening_cluster import ListeningCluster
+    from assistant.listening.cluster import ListeningCluster
 
-    return ListeningCluster(farm, scheduler, names)
+    return ListeningCluster(farm.spoken, scheduler, names)
 
 
 def _lines(file: Path | None) -> list[str]:
@@ -101,14 +103,12 @@ def _told(file: Path) -> Iterator[None]:
 
 
 def _text(proposal: Proposal) -> str:
-    from assistant.wiring import meaning_text
-
     remark = proposal.kept.remark
     where = "waits for a decision" if proposal.kept.is_open else f"taken for “{remark.words}”"
     sure = "the listeners agree" if proposal.is_sure else "the listeners differ"
     return (
         f"{remark.time:%Y-%m-%d %H:%M:%S} {remark.id[:8]}  {where}; today “{proposal.words}” ({sure})\n"
-        f"    {meaning_text(proposal.meaning)}"
+        f"    {proposal.meaning.line}"
     )
 
 

@@ -14,7 +14,7 @@ from assistant.cli.facing import held_store
 from assistant.errors import BadStore, LibraryMissing
 
 if TYPE_CHECKING:
-    from assistant.replaying import Moment
+    from assistant.records.replaying import Moment
     from assistant.store.store import Store
     from assistant.values import Sound
 
@@ -37,8 +37,8 @@ def replay_command(
 
     SESSION is its id or the beginning of it; the last if left out. At the end the summary is said aloud.
     """
-    from assistant.look_back import events_of, session_info, session_summary
-    from assistant.replaying import moments, of_animal
+    from assistant.records.look_back import events_of, session_info, session_summary
+    from assistant.records.replaying import moments, of_animal
     from assistant.report.spoken import spoken
 
     play = _silent if no_sound else _player()

@@ -24,9 +24,9 @@ def report_command(
     The page needs nothing from outside itself: open it in any browser, print it, or send it on.
     """
     from assistant import settings
-    from assistant.holding_lists import holding_lists
-    from assistant.look_ahead import LookAhead
-    from assistant.records_out import session_report
+    from assistant.records.holding_lists import holding_lists
+    from assistant.records.look_ahead import LookAhead
+    from assistant.records.records_out import session_report
     from assistant.report.page import page
     from assistant.report.writing import write_pdf, write_text
 

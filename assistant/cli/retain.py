@@ -27,7 +27,7 @@ def retain_command(store: Path | None, days: int | None, by: str | None, remove:
     old they are. Backups and other machines' stores still hold the sounds; a merge takes them away there.
     """
     from assistant import settings
-    from assistant.records_out import removable_sounds
+    from assistant.records.records_out import removable_sounds
 
     with held_store(store, read_only=not remove) as (held, places):
         if days is None and by is None:

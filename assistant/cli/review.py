@@ -28,7 +28,7 @@ def review_command(store: Path | None, session: str | None, by: str, as_text: bo
         return show_review(store, session, by, colours)
     from assistant.cli import facing
     from assistant.cli.review_lines import review_by_lines
-    from assistant.look_back import session_info
+    from assistant.records.look_back import session_info
 
     with facing.held_store(store) as (held, places):
         return review_by_lines(facing.reviewing(held, places, session_info(held, session), by))

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from assistant.cli import facing
 
 if TYPE_CHECKING:
-    from assistant.reviewing import Reviewing
+    from assistant.records.reviewing import Reviewing
     from assistant.screens.review_screen import ReviewScreen
     from assistant.settings import Places
     from assistant.store.store import Store
@@ -35,11 +35,11 @@ def review_screen(held: Store, places: Places, session: str | None, by: str) -> 
         session: the beginning of a session's id; None for the last that has anything to look at.
         by: who puts it right.
     """
-    from assistant.look_back import session_info
-    from assistant.reviewing import Reviewing
+    from assistant.listening.spoken import grammar_sources
+    from assistant.meaning.wording import wording
+    from assistant.records.look_back import session_info
+    from assistant.records.reviewing import Reviewing
     from assistant.screens.review_screen import ReviewScreen
-    from assistant.spoken import grammar_sources
-    from assistant.wording import wording
 
     known = facing.holding(held, places, by)
 

@@ -8,9 +8,9 @@ from collections.abc import Callable
 import click
 
 from assistant.errors import AssistantError
+from assistant.records.reviewing import Reviewing, facts_of
 from assistant.register.mention import Matched
 from assistant.report.summary import words_of
-from assistant.reviewing import Reviewing, facts_of
 from assistant.screens.review_detail import case_detail, line_detail
 from assistant.session.review import Fact
 from assistant.values import Part

@@ -14,9 +14,9 @@ from assistant.cli.alike import alike_in
 from assistant.cli.facing import faced
 
 if TYPE_CHECKING:
-    from assistant.herd import Herd
-    from assistant.live import Outcome
-    from assistant.recorded import Run
+    from assistant.live.handling import Outcome
+    from assistant.live.herd import Herd
+    from assistant.live.recorded import Run
     from assistant.screens.live_screen import LiveScreen
     from assistant.screens.loop_link import Begun, LoopLink
     from assistant.screens.session_link import Going, Link
@@ -121,7 +121,7 @@ def recorded(
 
     @contextmanager
     def opened() -> Iterator[Going]:
-        from assistant.recorded import check_recording, finish_pending, hear_recording
+        from assistant.live.recorded import check_recording, finish_pending, hear_recording
         from assistant.screens.session_link import Going
 
         with run_opened() as run, run.farm.pool(listeners, workers) as pool:
@@ -155,11 +155,11 @@ def live(
 
     @contextmanager
     def opened() -> Iterator[Begun]:
-        from assistant.listening_ahead import prepared
+        from assistant.listening.ahead import prepared
         from assistant.screens.loop_link import Begun
 
         with prepared(listeners, workers) as process, closing(opened_sound()) as sound:
-            from assistant.live_session import live_session
+            from assistant.live.beginning import live_session
 
             with run_opened() as run, live_session(run, sound, aloud, listeners, workers, process) as session:
                 yield Begun(session, _herd(run, session.handling.session), _known_before(run))
@@ -174,21 +174,22 @@ def _known_before(run: Run) -> tuple[str, ...]:
 
 def _herd(run: Run, session: str) -> Herd:
     """The herd as the session itself sees it, so that its cautions of an animal stand on the screen, too."""
-    from assistant import wiring
-    from assistant.herd import Herd
+    from assistant.live.herd import Herd
+    from assistant.records.look_ahead import LookAhead
 
     animals = {animal.id: animal for animal in run.farm.register}
-    ahead = partial(wiring.look_ahead, run.store, run.farm.practice)
+    ahead = partial(LookAhead.on, run.store, run.farm.practice)
     return Herd(animals, run.store, session, run.farm.lameness, ahead)
 
 
 def phrases_of(store: Path | None) -> list[str]:
     """What typed words are completed from: the trade's words and the animals' names."""
-    from assistant import settings, wiring
-    from assistant.spoken import grammar_sources
-    from assistant.wording import wording
+    from assistant import settings
+    from assistant.listening.spoken import grammar_sources
+    from assistant.meaning.wording import wording
+    from assistant.records.held_register import stored_animals
 
     places = settings.places(store)
     words = wording(grammar_sources(places.grammars))
-    names = [animal.name.casefold() for animal in wiring.stored_animals(places) if animal.name]
+    names = [animal.name.casefold() for animal in stored_animals(places) if animal.name]
     return [*words.places, *words.findings, *words.actions, *words.follow_ups, *words.traits, *names]

@@ -104,7 +104,7 @@ def _hear_recording(
     run_opened: RunOpened, recording: Path, names: list[str] | None, workers: int | None, *, as_json: bool
 ) -> None:
     """Hears several remarks of a recording at once and writes them in plain lines."""
-    from assistant import recorded
+    from assistant.live import recorded
 
     recorded.check_recording(recording)
     with run_opened() as run:

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 if TYPE_CHECKING:
-    from assistant.live import Outcome
-    from assistant.recorded import Run
+    from assistant.live.handling import Outcome
+    from assistant.live.recorded import Run
     from assistant.session.replies import Reply
 
 T = TypeVar("T")

@@ -29,7 +29,7 @@ def summary_command(store: Path | None, session: str | None, as_json: bool, as_t
 
         return show_look_back(store, session, colours)
     from assistant import settings
-    from assistant.look_back import session_summary
+    from assistant.records.look_back import session_summary
     from assistant.report.summary import text
 
     with facing.held_store(store, read_only=True) as (held, places):

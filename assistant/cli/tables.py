@@ -22,8 +22,8 @@ def tables_command(store: Path | None, names: tuple[str, ...], form: str, folder
 
     What each column holds is said in docs/tables.md, and in the sheet "columns" of a workbook.
     """
+    from assistant.records.tables_out import table_rows
     from assistant.report.table_file import write_tables
-    from assistant.tables_out import table_rows
 
     with held_store(store, read_only=True) as (held, _):
         tables = {name: table_rows(held, name) for name in names or NAMES}

@@ -26,7 +26,7 @@ from assistant.errors import BadStore
 
 if TYPE_CHECKING:
     from assistant.husbandry.medicine import Withheld
-    from assistant.look_ahead import LookAhead
+    from assistant.records.look_ahead import LookAhead
 
 
 @click.group("treatments", invoke_without_command=True)
@@ -74,8 +74,8 @@ def _withheld(ahead: LookAhead, one: Withheld) -> dict[str, Any]:
 def record(store: Path | None, since: datetime, until: datetime | None, as_json: bool) -> None:
     """Print the treatment record of a period, with the fields that the rules ask for; gaps are marked."""
     from assistant import settings
-    from assistant.husbandry.book import Bought
     from assistant.report.treatment_record import bought_row, text, treatment_row
+    from assistant.values.book import Bought
 
     holding = settings.settings(settings.places(store).settings).holding
     with looking(store, None) as (ahead, held):
@@ -112,7 +112,7 @@ def add(
     store: Path | None, /, animal: str, medicine: str | None, entry: str | None, at: datetime | None, **keys: Any
 ) -> None:
     """Write down a medicine given to ANIMAL, or complete what a session recorded of it."""
-    from assistant.husbandry.book import Given
+    from assistant.values.book import Given
 
     with looking(store, None, to_write=True) as (ahead, held):
         one = ahead.found(animal)
@@ -154,7 +154,7 @@ def take_back(store: Path | None, animal: str, at: datetime, medicine: str | Non
 
     One that a session recorded is put right there: assistant review.
     """
-    from assistant.husbandry.book import Given
+    from assistant.values.book import Given
 
     with looking(store, None, to_write=True) as (ahead, held):
         one = ahead.found(animal)
@@ -188,7 +188,7 @@ def _entry(ahead: LookAhead, animal: str, start: str) -> tuple[str, str, datetim
 @click.pass_obj
 def bought(store: Path | None, medicine: str, on: datetime | None, batch: str, quantity: str, supplier: str) -> None:
     """Write down that MEDICINE came to the holding."""
-    from assistant.husbandry.book import Bought
+    from assistant.values.book import Bought
 
     if not medicine.strip():
         raise BadStore("No medicine is named. Name it first, as on your list.")

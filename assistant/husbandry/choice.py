@@ -13,9 +13,9 @@ from datetime import date
 import numpy as np
 
 from assistant.husbandry.family import Parents, Pedigree
-from assistant.husbandry.head import Head
 from assistant.husbandry.kinship import Numbers, kinship
 from assistant.values import Sex, Species
+from assistant.values.outlook import Head
 
 FLOOR = "An incomplete pedigree gives a floor: the truth may be higher."
 

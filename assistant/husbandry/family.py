@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from itertools import chain
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +13,7 @@ from numpy.typing import NDArray
 from assistant.errors import BadRegister
 from assistant.register.register import compact
 from assistant.values import Sex
+from assistant.values.outlook import Called, Child
 
 Parents = tuple[str | None, str | None]
 """Keys of the sire and the dam; None if not known."""
@@ -112,27 +112,6 @@ def _generations(sire: Places, dam: Places, name: Callable[[int], str]) -> list[
         is_placed[found[-1]] = True
         waiting = waiting[~is_ready]
     return found
-
-
-class Child(NamedTuple):
-    """An animal with the texts by which the register names its parents; empty if it does not."""
-
-    id: str
-    dam: str
-    sire: str
-
-
-class Called(NamedTuple):
-    """All that an animal may be called by as a parent; the fields as in `assistant.values.Animal`."""
-
-    id: str
-    sex: Sex
-    tag: str
-    number: str
-    name: str
-    electronic: str
-    nicknames: tuple[str, ...]
-    past_codes: tuple[str, ...]
 
 
 Column = tuple[Sequence[str], Sequence[Called]]

@@ -13,9 +13,9 @@ from itertools import groupby
 from operator import attrgetter
 from typing import Protocol
 
-from assistant.husbandry.head import Head
 from assistant.session.catching import LAME_FROM
 from assistant.values import FEET, Species
+from assistant.values.outlook import Head
 
 SOUND = "sound"
 

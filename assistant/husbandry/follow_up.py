@@ -7,8 +7,9 @@ from datetime import date, timedelta
 from enum import StrEnum
 from typing import NamedTuple, Protocol
 
-from assistant.husbandry.book import Settled, Settlement
 from assistant.husbandry.practice import Recheck
+from assistant.values.book import Settled, Settlement
+from assistant.values.outlook import Asked
 
 EARLY_DAYS = 3
 """A visit so many days before the day counts as the look that was asked for (common practice, no source)."""
@@ -65,23 +66,6 @@ class Finding(Protocol):
     @property
     def day(self) -> date:
         """When."""
-
-
-class Asked(NamedTuple):
-    """Something that was asked for.
-
-    Attributes:
-        entry: id of the entry that it comes from.
-        reason: the finding behind it; empty if a remark asked for it.
-        due: None if no time was said.
-    """
-
-    entry: str
-    animal: str
-    what: str
-    said: date
-    due: date | None
-    reason: str = ""
 
 
 class FollowUp(NamedTuple):

@@ -16,9 +16,9 @@ from datetime import date, timedelta
 from types import MappingProxyType
 from typing import NamedTuple
 
-from assistant.husbandry.book import Mating
-from assistant.husbandry.head import Head
 from assistant.values import Species
+from assistant.values.book import Mating
+from assistant.values.outlook import Head
 
 
 @dataclass(frozen=True)

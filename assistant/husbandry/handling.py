@@ -8,7 +8,7 @@ from datetime import date
 from typing import NamedTuple
 
 from assistant.husbandry.gestation import Pregnancy
-from assistant.husbandry.head import Head
+from assistant.values.outlook import Head
 
 
 class Handled(NamedTuple):

@@ -16,8 +16,8 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from typing import Protocol
 
-from assistant.husbandry.book import Given
 from assistant.husbandry.practice import Medicine, Practice
+from assistant.values.book import Given
 
 UNKNOWN_DAYS = 180
 """So long a medicine without a period is asked about (common practice, no source)."""

@@ -10,24 +10,17 @@ from typing import NamedTuple
 
 from assistant.husbandry.choice import DO_NOT_BREED
 from assistant.husbandry.gestation import Pregnancy
-from assistant.husbandry.head import Head
 from assistant.husbandry.medicine import Withheld
 from assistant.husbandry.practice import Practice
 from assistant.session.catching import LAME_FROM
 from assistant.values import Species
+from assistant.values.outlook import Head, Measured
 
 UNTREATED = (
     *("abscess", "scald", "foot rot", "loose horn", "hollow wall", "crack", "swelling", "heat"),
     *("bleeding", "foreign body", "growth"),
 )
 """Findings on a foot after which something should have been done to it, or it should have been found sound."""
-
-
-class Measured(NamedTuple):
-    """The last value of a measure, in the scale of the holding, and its day."""
-
-    value: float
-    day: date
 
 
 @dataclass(frozen=True)

@@ -12,9 +12,9 @@ from statistics import median
 from typing import NamedTuple
 
 from assistant.husbandry.gestation import Pregnancy
-from assistant.husbandry.head import Head, here
 from assistant.husbandry.practice import Practice
 from assistant.values import Species
+from assistant.values.outlook import Head, here
 
 LONGEST_GAP_MIN = 60.0
 """A longer time between two animals was a break, not work (common practice, no source)."""

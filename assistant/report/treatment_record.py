@@ -7,8 +7,8 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from typing import Any
 
-from assistant.husbandry.book import Bought
 from assistant.husbandry.medicine import KEEP_YEARS, Treatment, missing, reminders
+from assistant.values.book import Bought
 
 WIDTH = 100
 

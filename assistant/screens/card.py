@@ -7,7 +7,7 @@ from datetime import date
 
 from textual.content import Content
 
-from assistant.looking_back import Bars, LookingBack, ToDo, Visit, measured
+from assistant.records.looking_back import Bars, LookingBack, ToDo, Visit, measured
 from assistant.report.summary import Card, Summary, part_text, words_of
 from assistant.screens.page import JOINT
 from assistant.screens.palette import DONE, FOUND, SOUND, STYLE_OF

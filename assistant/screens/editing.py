@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from assistant.meaning.wording import Wording
 from assistant.screens.choosing import Choice
 from assistant.session.replies import place_words
 from assistant.values import (
@@ -20,7 +21,6 @@ from assistant.values import (
     TagPart,
     TraitPart,
 )
-from assistant.wording import Wording
 
 _NONE = "none"
 _JOINT = " / "

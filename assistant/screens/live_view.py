@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from assistant.live import Outcome
+from assistant.live.handling import Outcome
 from assistant.screens.palette import ASKING, FOUND, KEPT, SO_FAR, SOUND
 from assistant.screens.plan import Plan, in_words, plan
 from assistant.session.catching import background

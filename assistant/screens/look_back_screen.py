@@ -8,7 +8,7 @@ from typing import ClassVar
 from textual.binding import BindingType
 from textual.content import Content
 
-from assistant.looking_back import Bars, LookingBack
+from assistant.records.looking_back import Bars, LookingBack
 from assistant.report.summary import Summary
 from assistant.screens import keys
 from assistant.screens.card import animal_card, chart, session_card, session_text, sparkline

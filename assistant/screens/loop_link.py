@@ -1,4 +1,4 @@
-"""Keeps a listened-to session going beside the live screen: the loop of `assistant.live_loop`, shown."""
+"""Keeps a listened-to session going beside the live screen: the loop of `assistant.live.loop`, shown."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from collections.abc import Callable
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 
-from assistant.happening import Came, Happening, HeardSoFar, Kept, Levelled, Noted, Ready, Told
-from assistant.live_loop import LiveLoop
-from assistant.live_parts import LiveSession
+from assistant.live.happening import Came, Happening, HeardSoFar, Kept, Levelled, Noted, Ready, Told
+from assistant.live.loop import LiveLoop
+from assistant.live.parts import LiveSession
 from assistant.screens.live_screen import LiveScreen
 from assistant.screens.live_view import Listening, Spoken, lines_of, live_view, reply_words, spoken
 from assistant.screens.palette import SOUND

@@ -14,8 +14,8 @@ from textual.widget import Widget
 from textual.widgets import Input, Static
 
 from assistant.errors import AssistantError
+from assistant.records.registering import DEAD, FIELDS, IN_HERD, SOLD, Preview, Registering, shown
 from assistant.register.heading import spoken
-from assistant.registering import DEAD, FIELDS, IN_HERD, SOLD, Preview, Registering, shown
 from assistant.screens import keys
 from assistant.screens.choosing import Choice, narrowed
 from assistant.screens.face import asking

@@ -11,7 +11,7 @@ from textual.timer import Timer
 from textual.widgets import Static
 
 from assistant.errors import AssistantError
-from assistant.looking_back import Moment, Replay
+from assistant.records.looking_back import Moment, Replay
 from assistant.screens import keys
 from assistant.screens.board import Board
 from assistant.screens.face import PenScreen, Player

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from textual.content import Content
 
+from assistant.records.reviewing import Reviewing, facts_of
 from assistant.report.summary import words_of
-from assistant.reviewing import Reviewing, facts_of
 from assistant.screens.palette import KEPT, SOUND, STYLE_OF, WITHDRAWN
 from assistant.session.events import Said
 from assistant.session.review import Case

@@ -5,7 +5,7 @@ from __future__ import annotations
 from textual import work
 from textual.content import Content
 
-from assistant.reviewing import Reviewing
+from assistant.records.reviewing import Reviewing
 from assistant.screens.face import memory_settled
 from assistant.screens.listing import Listing
 from assistant.screens.review_detail import case_detail, line_detail

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from assistant.records.reviewing import Reviewing
 from assistant.report.summary import words_of
-from assistant.reviewing import Reviewing
 from assistant.screens.lines import Line
 from assistant.screens.palette import KEPT
 from assistant.screens.review_detail import MARK_OF

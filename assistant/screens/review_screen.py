@@ -8,8 +8,9 @@ from typing import ClassVar
 from textual.binding import BindingType
 
 from assistant.errors import AssistantError
+from assistant.meaning.wording import Wording
+from assistant.records.reviewing import Reviewing, facts_of
 from assistant.report.summary import words_of
-from assistant.reviewing import Reviewing, facts_of
 from assistant.screens import keys
 from assistant.screens.face import Player, asking
 from assistant.screens.keys import Key
@@ -18,7 +19,6 @@ from assistant.screens.review_frame import ReviewFrame
 from assistant.screens.review_sheets import Sheets
 from assistant.session.review import Fact
 from assistant.values import Entry, Part, Remark, SessionInfo
-from assistant.wording import Wording
 
 _NOT_UNDERSTOOD = "Nothing in it was understood: t types what is right, x records nothing."
 _NOTHING = "There is nothing to change; i adds a fact, [ goes to the session before."

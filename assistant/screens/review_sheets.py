@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from assistant.meaning.wording import Wording
+from assistant.records.reviewing import Reviewing, facts_of
 from assistant.report.summary import words_of
-from assistant.reviewing import Reviewing, facts_of
 from assistant.screens import editing
 from assistant.screens.choosing import Choice
 from assistant.screens.face import PenScreen
 from assistant.session.review import Fact
 from assistant.values import FindingPart, FollowUpPart, MeasurePart, Part, Remark
-from assistant.wording import Wording
 
 
 class Sheets:

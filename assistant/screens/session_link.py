@@ -9,7 +9,7 @@ from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from assistant.live import Handling, Outcome
+from assistant.live.handling import Handling, Outcome
 from assistant.screens.live_screen import LiveScreen
 from assistant.screens.live_view import Listening, Spoken, lines_of, live_view, reply_words, spoken
 from assistant.screens.palette import SOUND

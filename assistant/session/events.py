@@ -8,9 +8,9 @@ from dataclasses import dataclass, field, fields
 from datetime import datetime
 from typing import Any
 
-from assistant.session.plain import made, plain
 from assistant.session.state import Held, Outcome, Policy, Question
 from assistant.values import Entry, Part, Remark, Scope
+from assistant.values.plain import made, plain
 
 # ---------------------------------------------------------------------------------------------------------- inputs
 

@@ -17,9 +17,7 @@ from pathlib import Path
 from sqlite_utils import Database
 
 from assistant.errors import BadStore
-from assistant.husbandry.book import BOOKS, record_from_flat
 from assistant.register.register import called, compact
-from assistant.session.plain import made
 from assistant.store import conflict, sound_bringing
 from assistant.store.animal_row import animal_from_flat
 from assistant.store.conflict import Conflict, ConflictKind
@@ -32,6 +30,8 @@ from assistant.store.retention import BOOK as REMOVED
 from assistant.store.retention import REMOVAL_KEYS, sweep
 from assistant.store.schema import JOURNAL, guards
 from assistant.values import Animal
+from assistant.values.book import BOOKS, record_from_flat
+from assistant.values.plain import made
 
 
 @dataclass

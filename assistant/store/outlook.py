@@ -12,13 +12,10 @@ from typing import Any, NamedTuple, TypeVar, cast
 
 from sqlite_utils import Database
 
-from assistant.husbandry.book import is_likely
-from assistant.husbandry.family import Called, Child
-from assistant.husbandry.follow_up import Asked
-from assistant.husbandry.head import IN_HERD, Head, Name
-from assistant.husbandry.readiness import Measured
 from assistant.session.scale import YOUNG_BORN
 from assistant.values import FEET, Sex, Species
+from assistant.values.book import is_likely
+from assistant.values.outlook import IN_HERD, Asked, Called, Child, Head, Measured, Name
 
 _SPECIES = {str(one): one for one in Species}
 _SEX = {str(one): one for one in Sex}

@@ -9,7 +9,6 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from assistant.husbandry.book import is_likely
 from assistant.session.events import (
     EVENT_TYPES,
     EntryMade,
@@ -21,6 +20,7 @@ from assistant.session.events import (
     event_to_flat,
 )
 from assistant.values import Entry, FollowUpPart, MeasurePart, State
+from assistant.values.book import is_likely
 
 PROJECTIONS: Mapping[str, str] = {
     "session": """

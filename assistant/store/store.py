@@ -14,8 +14,6 @@ from typing import Any, Concatenate, ParamSpec, Self, TypeVar
 from sqlite_utils import Database
 
 from assistant.errors import BadStore
-from assistant.husbandry.book import Record, book_of, record_from_flat, record_to_flat
-from assistant.husbandry.head import Head
 from assistant.session.events import Said, Started, flat_event
 from assistant.session.state import Policy
 from assistant.store import check, conflict, journal, keeping, outlook, query, retention
@@ -30,6 +28,8 @@ from assistant.store.query import Count, FollowUp, History, PendingSound, Treatm
 from assistant.store.retention import KeptSound
 from assistant.store.sound_file import folder_of
 from assistant.values import Animal, Entry, Remark, SessionInfo, Sound
+from assistant.values.book import Record, book_of, record_from_flat, record_to_flat
+from assistant.values.outlook import Head
 
 R = TypeVar("R")
 Q = ParamSpec("Q")
@@ -114,7 +114,7 @@ class Store:
         """Saves a record of one of the holding's books: the first version, or one more under the same id.
 
         Args:
-            record: see `assistant.husbandry.book`.
+            record: see `assistant.values.book`.
             time: when, for the record.
         """
         book, payload = book_of(type(record)), dumped(record_to_flat(record))

@@ -150,6 +150,12 @@ class Meaning:
     unplaced: str = ""
     mended: str | None = None
 
+    @property
+    def line(self) -> str:
+        """On one line, as key and value."""
+        parts = ["{" + ", ".join(f"{key} {value}" for key, value in one.flat().items()) + "}" for one in self.parts]
+        return " ".join(parts) + (f" unplaced: {self.unplaced}" if self.unplaced else "")
+
 
 @dataclass(frozen=True)
 class Scope:

@@ -6,9 +6,11 @@ from math import inf
 
 from asked import Asked, Figure, Figures, bench_barn, needed, percent, score
 
-from assistant import spoken, wiring
 from assistant.errors import ListenerMissing
-from assistant.evaluate import Examiner
+from assistant.listening import spoken
+from assistant.measuring.evaluate import Examiner
+from assistant.measuring.examining import farm_examiner, slot_examiner
+from assistant.records.held_register import read_register
 from assistant.sound.recording import read
 
 LEVELS_DB = (inf, 15, 6)
@@ -42,5 +44,5 @@ def alone(asked: Asked) -> Figures:
 def _examiner(asked: Asked, name: str) -> Examiner:
     grammar = needed(asked) / "grammar.jsgf"
     if grammar.exists():
-        return wiring.slot_examiner(grammar, [name])
-    return wiring.farm_examiner(wiring.read_register(needed(asked) / "register.csv").animals, [name])
+        return slot_examiner(grammar, [name])
+    return farm_examiner(read_register(needed(asked) / "register.csv").animals, [name])

@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 from kept_hearings import keeping
 
-from assistant import manifest as listing
-from assistant.evaluate import Examiner, Score, evaluate
+from assistant.measuring import manifest as listing
+from assistant.measuring.evaluate import Examiner, Score, evaluate
 from assistant.sound.barn import barn_noise
 from assistant.values import Sound
 

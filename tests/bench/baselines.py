@@ -15,14 +15,16 @@ from typing import Any
 import numpy as np
 from asked import Asked, Figures, needed, percent, score
 
-from assistant import wiring
-from assistant.evaluate import Case, Examiner
 from assistant.grammar import Grammar
 from assistant.grammar.jsgf import parse
 from assistant.hearing.pocketsphinx_listener import FRAMES_A_SECOND
 from assistant.interpreter import Interpreter
+from assistant.live.farm import Farm
 from assistant.meaning.canonical import meaning_key
 from assistant.meaning.fills import spoken_numbers
+from assistant.measuring import examining
+from assistant.measuring.evaluate import Case, Examiner
+from assistant.records.held_register import read_register
 from assistant.register.register import Register
 from assistant.sound.barn import barn_noise
 from assistant.sound.endpoint import trimmed
@@ -85,7 +87,7 @@ def baselines(asked: Asked) -> Figures:
     grammar, register = folder / "grammar.jsgf", folder / "register.csv"
     is_coffee = grammar.is_file()
     noise = read(folder / "kitchen.flac") if is_coffee else barn_noise(120.0, np.random.default_rng(5))
-    ours = wiring.slot_examiner(grammar) if is_coffee else wiring.farm_examiner(wiring.read_register(register).animals)
+    ours = examining.slot_examiner(grammar) if is_coffee else examining.farm_examiner(read_register(register).animals)
     examiners = {"the listeners here": ours} | {
         name: slot_examiner(start(), grammar) if is_coffee else farm_examiner(start(), register)
         for name, start in WRITERS.items()
@@ -102,7 +104,7 @@ def baselines(asked: Asked) -> Figures:
 
 def farm_examiner(writer: Writer, register: Path) -> Examiner:
     """What it writes is taken as if it had been typed; where all of it has a meaning, it counts as accepted."""
-    interpreter = wiring.Farm(Register(wiring.read_register(register).animals)).interpreter
+    interpreter = Farm(Register(read_register(register).animals)).interpreter
 
     def key(kind: str, value: Any) -> Any:
         return meaning_key(value or (), interpreter.same_animal) if kind == "expect" else str(value).casefold()

@@ -22,12 +22,12 @@ import growth
 from plots import drawn, growing
 
 from assistant.husbandry import feet
-from assistant.husbandry.book import Mating
 from assistant.husbandry.kinship import inbreeding
 from assistant.husbandry.practice import Medicine, Practice, Recheck
-from assistant.look_ahead import LookAhead
+from assistant.records.look_ahead import LookAhead
 from assistant.store.store import Store
 from assistant.values import Animal, SessionInfo, Sex
+from assistant.values.book import Mating
 
 N_SESSIONS = 100
 START = datetime(2024, 1, 1, 9, tzinfo=UTC)

@@ -12,8 +12,8 @@ from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
 
-from assistant.evaluate import Examiner
 from assistant.hearing.agreement import verdict
+from assistant.measuring.evaluate import Examiner
 from assistant.values import HeardWord, Hearing, Reading, Sound, Verdict
 
 

@@ -20,7 +20,8 @@ from processes import held_mb
 from rehear_measure import rehear
 from store_measures import matching, store
 
-from assistant import wiring
+from assistant.measuring.examining import farm_examiner, slot_examiner
+from assistant.records.held_register import read_register
 from assistant.sound.recording import read
 
 COFFEE_DB = (6, 9, 12, 15, 18, 21, 24)
@@ -43,7 +44,7 @@ def unseen(asked: Asked) -> Figures:
 
 
 def _remarks(which: str, asked: Asked) -> Figures:
-    examiner = wiring.farm_examiner(wiring.read_register(needed(asked) / "register.csv").animals)
+    examiner = farm_examiner(read_register(needed(asked) / "register.csv").animals)
     noise = bench_barn()
     found: dict[str, Figure] = {}
     for snr_db in asked.levels_db or FARM_DB:
@@ -68,7 +69,7 @@ def _remarks(which: str, asked: Asked) -> Figures:
 
 def coffee(asked: Asked) -> Figures:
     """Open human commands: a folder with `manifest.jsonl`, `grammar.jsgf` and `kitchen.flac`; all levels, or --db."""
-    examiner = wiring.slot_examiner(needed(asked) / "grammar.jsgf")
+    examiner = slot_examiner(needed(asked) / "grammar.jsgf")
     noise = read(needed(asked) / "kitchen.flac")
     found, shares, n = {}, [], 0
     for snr_db in asked.levels_db or COFFEE_DB:
@@ -84,7 +85,7 @@ def coffee(asked: Asked) -> Figures:
 
 def talk(asked: Asked) -> Figures:
     """Talk that means nothing, from `tests/make_other_talk.py`: what was accepted or asked about, in an hour."""
-    examiner = wiring.farm_examiner(wiring.read_register(DEMO / "register.csv").animals)
+    examiner = farm_examiner(read_register(DEMO / "register.csv").animals)
     heard = score(asked, examiner, None, 0.0)
     hours = heard.audio_s / 3600
     n = f"{60 * hours:.0f} minutes"

@@ -16,11 +16,12 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from assistant.calendar_out import coming
-from assistant.holding_lists import holding_lists
 from assistant.husbandry.practice import Practice
-from assistant.look_ahead import LookAhead
-from assistant.records_out import session_report
+from assistant.records.calendar_out import coming
+from assistant.records.holding_lists import holding_lists
+from assistant.records.look_ahead import LookAhead
+from assistant.records.records_out import session_report
+from assistant.records.tables_out import table_rows
 from assistant.report.calendar import calendar
 from assistant.report.columns import TABLES
 from assistant.report.page import page
@@ -28,7 +29,6 @@ from assistant.report.table_file import FORMATS, write_tables
 from assistant.session.events import AnimalCaught, AnimalLeft, EntryMade, Finished, Said, flat_event
 from assistant.session.state import Outcome, OutcomeKind
 from assistant.store.store import Store
-from assistant.tables_out import table_rows
 from assistant.values import (
     FEET,
     ActionPart,

@@ -20,12 +20,12 @@ import numpy as np
 import soundfile
 import soxr
 
-from assistant.ears import Ears
+from assistant.listening.ears import Ears
+from assistant.live.farm import Farm
 from assistant.register.mention import Matched
 from assistant.register.register import Register
 from assistant.sound.endpoint import trimmed
 from assistant.values import Animal, Decision, Sound
-from assistant.wiring import Farm
 
 RATE_HZ = 16_000
 GAP_S, PAD_S, NOISE, PEAK = 0.08, 0.3, 1e-3, 0.3

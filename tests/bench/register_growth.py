@@ -23,11 +23,11 @@ from plots import drawn, growing
 from pocketsphinx import get_model_path
 
 from assistant.errors import UnknownWord
+from assistant.listening.spoken import lexicon
 from assistant.register.likeness import plain_words
 from assistant.register.mention import Matched, Matcher
 from assistant.register.reading import animals_from_csv
 from assistant.register.register import Register
-from assistant.spoken import lexicon
 from assistant.store.store import Store
 from assistant.values import Animal
 

@@ -10,8 +10,9 @@ from typing import Any
 
 from asked import DEMO, Asked, Figure, Figures
 
-from assistant import wiring
-from assistant.listening_cluster import ListeningCluster
+from assistant.listening.cluster import ListeningCluster
+from assistant.live.farm import Farm
+from assistant.records.held_register import read_register
 from assistant.register.register import Register
 from assistant.sound.endpoint import remarks
 from assistant.sound.recording import blocks
@@ -23,13 +24,13 @@ def rehear(asked: Asked) -> Figures:
     """Remarks of the demonstration on one and on two workers of a Dask scheduler here, once they are ready."""
     from distributed import LocalCluster
 
-    farm = wiring.Farm(Register(wiring.read_register(DEMO / "register.csv").animals))
+    farm = Farm(Register(read_register(DEMO / "register.csv").animals))
     sounds = [(n, one) for n, one in enumerate(islice(remarks(blocks(DEMO / "session.flac")), 0, MOST, asked.every))]
     spoken_s = sum(sound.length_s for _, sound in sounds)
     found, clock = {}, {}
     for workers in (1, 2):
         how = {"n_workers": workers, "threads_per_worker": 1, "dashboard_address": None, "silence_logs": 50}
-        with LocalCluster(**how) as cluster, ListeningCluster(farm, cluster.scheduler_address) as there:
+        with LocalCluster(**how) as cluster, ListeningCluster(farm.spoken, cluster.scheduler_address) as there:
             before, began = _processor_s(cluster), time.perf_counter()
             heard = list(there.in_order(sounds))
             clock[workers] = time.perf_counter() - began

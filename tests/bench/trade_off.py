@@ -21,9 +21,10 @@ import numpy as np
 from asked import bench_barn
 from kept_hearings import keeping
 
-from assistant import manifest as listing
-from assistant import wiring
 from assistant.hearing.agreement import Limits, verdict
+from assistant.measuring import manifest as listing
+from assistant.measuring.examining import farm_examiner, slot_examiner
+from assistant.records.held_register import read_register
 from assistant.sound.recording import read
 from assistant.values import Decision, Hearing, Sound, Verdict
 
@@ -53,10 +54,7 @@ class Point:
 def heard(manifest: Path, known: Path, noise: str, snr_db: float, every: int, kept: Path | None) -> list[Heard]:
     """The cases of a manifest, or one in so many, as the listeners of the program hear them."""
     wanted = listing.cases(manifest)[::every]
-    if known.suffix == ".jsgf":
-        examiner = wiring.slot_examiner(known)
-    else:
-        examiner = wiring.farm_examiner(wiring.read_register(known).animals)
+    examiner = slot_examiner(known) if known.suffix == ".jsgf" else farm_examiner(read_register(known).animals)
     if kept:
         examiner = keeping(examiner, kept)
     return [

@@ -1,0 +1,1 @@
+"""Recordings with known meanings, and how well they are heard and recorded."""
