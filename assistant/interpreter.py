@@ -71,6 +71,9 @@ class Interpreter:
         return " ".join(sorted(item.animal.id for item in found)) if found else mention.casefold()
 
     def key(self, words: str) -> MeaningKey | None:
-        """What two sentences with the same meaning share, each heard with no place open; None if they mean nothing."""
-        parts = self.heard(words).parts
-        return meaning_key(parts, self.same_animal) if parts else None
+        """What two sentences with the same meaning share, each heard with no place open; None if they cannot be read.
+
+        All asides share the key of no parts, `NOTHING`.
+        """
+        found = self.heard(words)
+        return meaning_key(found.parts, self.same_animal) if found.parts or not found.unplaced else None

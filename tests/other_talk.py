@@ -93,3 +93,251 @@ Once upon a time there were four little rabbits, and they lived with their mothe
 """Opening lines of Dickens, Carroll, Austen, Melville, Doyle, Grahame, Stevenson, Wells, Potter and Alcott."""
 
 TALK = CHAT + NEAR_THE_TRADE + READING
+
+TO_THE_ANIMAL = """
+good girl
+good boy
+there's a good girl
+that's a good lad
+clever girl
+steady
+steady now
+steady girl
+easy
+easy now
+easy girl
+easy does it
+stand still
+stand
+stand up
+will you stand still
+keep still
+hold still
+stop it
+stop that
+pack it in
+give over
+come on
+come on then
+come on girl
+come on in
+come here
+come here you
+in you go
+out you go
+off you go
+up you get
+up you come
+over you go
+down you go
+round you come
+get up
+get on
+get back
+get over
+get off
+get in there
+go on
+go on then
+go on girl
+back up
+back
+whoa
+whoa there
+ouch
+mind my foot
+you little beggar
+you daft thing
+silly girl
+what a fat girl
+look at you
+look at those feet
+look at the state of you
+let me see
+let me have a look
+give me your foot
+give us your foot
+other foot
+this one now
+nearly done
+nearly there
+that's better
+there you are
+there we go
+there we are
+here we go
+all right
+all right girl
+okay
+right then
+right
+well done
+don't kick
+no kicking
+no biting
+leave my hat alone
+mind your head
+mind the gate
+shut the gate
+are you done
+who's next
+who have we here
+let's have you
+you're next
+not you
+wait your turn
+thank you
+bless you
+oh dear
+oh no
+goodness me
+hey
+hush now
+shush
+""".strip().splitlines()
+"""What people say to the animal in their hands: short, often, and near to the words of the trade (invented)."""
+
+ASIDES_UNSEEN = """
+good girl
+good lad
+there's a good girl
+easy now
+easy girl
+steady
+steady on
+whoa
+whoa there
+come here you
+come on then
+come on missus
+c'mon sweetheart
+get over
+get back
+get up with you
+up you get
+over you go
+down you come
+in you get
+away you go
+go on then
+go on get out of it
+off with you now
+stand still
+stand will you
+hold still
+keep still ye wee devil
+quit it
+quit your kicking
+stop wriggling
+stop that
+don't you dare
+don't you kick me
+no you don't
+ah ah ah
+oi
+oi pack it in
+ow
+ow that was my foot
+get off my foot
+jesus you're heavy
+you great lump
+you daft old thing
+you wee besom
+you little monkey
+you old rip
+give over
+give me that leg
+let's have your foot
+let's see those teeth
+open up for me
+head up
+mind your head
+mind them horns
+shush now
+hush hush hush
+there there
+i know i know
+i know you don't like it
+it's all right pet
+you're all right
+you're grand
+nearly there old girl
+that wasn't so bad was it
+what's the matter with you
+where d'you think you're going
+settle down mama
+that's my jacket you're eating
+back to your mammy
+hold her head
+hold her a minute would you
+have you got her
+have you got the gate
+get the gate
+shut that gate behind you
+mind the gate she's coming
+pass me the shears
+pass us them clippers
+hand me that drench gun
+where's the marker spray gone
+can you grab the bucket
+chuck us that rope
+give us a hand here
+push them up a bit
+bring the rest of them up
+don't let that one past you
+watch out behind you
+watch your fingers
+keep hold of her
+let her go now
+turn her round for me
+tip her up for me will you
+lift her chin up a bit
+can you see her tag from there
+which one's that you've got
+how many are left in there
+is that the lot
+call the dog off
+get that dog out of here
+stand in the gap there
+tea in a minute
+stick the kettle on would you
+is it time for dinner yet
+are you okay over there
+did she get you
+sorry i thought you had her
+y'all right holding that one
+it's going to rain by the looks
+put the hurdle across there
+oh for heaven's sake
+oh for goodness' sake
+let me think
+let me see now
+where did i put them
+where's my knife
+could have sworn i had it
+what was i doing
+what am i like
+well i never
+oh give me strength
+right then
+right so
+okay so
+um
+er
+hmm
+ahem
+excuse me
+oh my back
+oof
+phew
+bloody hell
+oh shoot
+damn it
+och well
+ah sure look
+dear oh dear
+i'm getting too old for this
+it's perishing out here
+""".strip().splitlines()
+"""The like, also to a helper and to oneself (invented): written without sight of the grammar, which is not changed
+after it."""

@@ -7,12 +7,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.hearing.agreement import Limits, Trust, verdict
+from assistant.hearing.agreement import NOTHING, Limits, Trust, verdict
 from assistant.values import Decision, HeardWord, Hearing, Reading
 
-ACCEPTED, ASK, UNHEARD = Decision.ACCEPTED, Decision.ASK, Decision.UNHEARD
+ACCEPTED, ASK, ASIDE, UNHEARD = Decision.ACCEPTED, Decision.ASK, Decision.ASIDE, Decision.UNHEARD
 LIMITS = Limits(
     least_lead=2.0,
+    aside_lead=1.0,
     trust={
         "a": Trust(weight=1.0, floor=8.0, most_strain=10.0, far_strain=20.0),
         "b": Trust(weight=0.5, floor=8.0, most_strain=10.0, far_strain=20.0),
@@ -22,7 +23,9 @@ LIMITS = Limits(
 
 
 def meaning_of(words):
-    """Fillers mean nothing of their own; "um" alone means nothing."""
+    """Fillers mean nothing of their own; "um" alone cannot be read; "steady" is said to the animal."""
+    if words == "steady":
+        return NOTHING
     kept = frozenset(words.split()) - {"um", "again"}
     return kept or None
 
@@ -86,6 +89,24 @@ def test_one_listener_is_enough_only_where_that_is_allowed():
     assert verdict(both, meaning_of, limits=Limits(accept_alone=True, trust=LIMITS.trust)).decision is ASK
 
 
+ASIDES = [
+    # what is said to the animal: let go, whoever has it, if it is the likeliest
+    ([("a", ("steady", -1)), ("b", ("steady", -1))], ASIDE, ("steady",)),
+    ([("a", ("steady", -1)), ("b", ("scald", -1))], ASIDE, ("steady",)),
+    # likeliest by too little: what it may be instead is asked, and it is no choice itself
+    ([("a", ("steady", -1), ("scald", -1.9)), ("b", ("scald", -1), ("steady", -1.2))], ASK, ("scald",)),
+    # less likely than a remark
+    ([("a", ("scald", -1), ("steady", -9)), ("b", ("scald", -1)), ("c", ("steady", -1))], ACCEPTED, ("scald",)),
+    ([("a", ("scald", -1), ("steady", -1.5)), ("b", ("scald", -1)), ("c", ("steady", -1))], ASK, ("scald",)),
+]
+
+
+@pytest.mark.parametrize(("heard", "decision", "choices"), ASIDES)
+def test_asides(heard, decision, choices):
+    result = verdict([hearing(*one) for one in heard], meaning_of, limits=LIMITS)
+    assert (result.decision, result.choices) == (decision, choices)
+
+
 OTHER_TALK = [
     # best of each, its strain; with more than 10 it is rather other talk
     (("sound", "sound"), (1, 1), ACCEPTED),
@@ -100,7 +121,12 @@ OTHER_TALK = [
     # three may too: "remember" is short
     (("sound", "sound", "sound"), (11, 11, 11), ASK),
     # far from a remark, they may hear what they like
-    (("sound", "sound", "sound"), (11, 21, 11), UNHEARD),
+    (("sound", "sound", "sound"), (11, 21, 11), ASIDE),
+    (("sound", "scald"), (21, 11), ASIDE),
+    # an aside is other talk, too, however well it fits, and two that hear one are no two that hear a remark
+    (("steady", "sound"), (1, 11), UNHEARD),
+    (("steady", "steady", "sound"), (1, 11, 11), ASIDE),
+    (("steady", "sound", "sound"), (1, 11, 11), ASK),
     (("sound", "sound", "scald"), (21, 21, 1), ASK),
     # one that is far from it seconds nothing, two that are not do
     (("sound", "sound"), (21, 1), ASK),

@@ -16,12 +16,15 @@ from assistant.values import (
     BETWEEN,
     FEET,
     Animal,
+    Decision,
     FollowUpPart,
     MeasurePart,
     QuestionPart,
+    Remark,
     Species,
     State,
     TraitPart,
+    Verdict,
 )
 
 LF, RF, LH, RH = FEET
@@ -440,3 +443,28 @@ def test_what_another_reading_was_close_to_is_said_back(policy, is_close, findin
     assert stage.say(found(LH, "crack"), did(LH, "trimmed"), is_close=is_close) == finding
     assert stage.say(measure("condition", 5), is_close=is_close) == value
     assert len(stage.entries()) == 3
+
+
+def test_what_is_said_to_the_animal_changes_nothing() -> None:
+    """No answer, nothing to review, the place stays open, an open question as well."""
+    stage = on_table()
+    stage.say(found(LH, "crack"))
+    stage.put(Said(aside(stage)))
+    assert (stage.replies, stage.state.review) == ((), ())
+    assert stage.say(did(None, "trimmed")) == ""
+    assert stage.mumble(("left hind", (at(LH),)), ("left fore", (at(LF),))) == "Left hind or left fore?"
+    stage.put(Said(aside(stage)))
+    assert stage.replies == ()
+    assert stage.state.question is not None
+    assert stage.parts() == [found(LH, "crack"), did(LH, "trimmed")]
+
+
+def test_typed_words_that_are_read_and_mean_nothing_are_told_so() -> None:
+    stage = on_table()
+    assert stage.put(Said(stage.remark((), "good girl", 20, None))) == "Nothing in that is for the record."
+    assert stage.state.review == ()
+
+
+def aside(stage: Stage) -> Remark:
+    verdict = Verdict(Decision.ASIDE, "it is not for the record", ("good girl",))
+    return stage.remark((), "good girl", 3, verdict)

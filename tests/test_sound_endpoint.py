@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.errors import BadAudio
-from assistant.sound.endpoint import FRAME, RATE_HZ, Endpoint, EndpointSettings, remarks, trimmed
+from assistant.sound.endpoint import FRAME, RATE_HZ, Endpoint, EndpointSettings, pauses, remarks, trimmed
 from assistant.sound.recording import blocks
 from assistant.values import Sound
 
@@ -105,7 +105,7 @@ def test_what_was_open_is_kept_when_the_recording_breaks_off() -> None:
     assert len(found) == 1
 
 
-@pytest.mark.parametrize("work", [trimmed, lambda sound: list(remarks([sound]))])
+@pytest.mark.parametrize("work", [trimmed, pauses, lambda sound: list(remarks([sound]))])
 def test_another_rate_is_refused(work) -> None:
     with pytest.raises(BadAudio, match="not 8000"):
         work(Sound(np.zeros(8000, np.float32), 8000))
@@ -117,6 +117,23 @@ def test_trimmed_keeps_the_speech_and_a_margin() -> None:
     assert short.end_s == pytest.approx(4.0, abs=FRAME_S)
     silence = scripted(2.0)
     assert trimmed(silence, detector=loud) is silence
+
+
+@pytest.mark.parametrize(
+    ("lengths_s", "expected"),
+    [
+        ((2.0,), []),
+        ((0.5, 1.0, 0.5), []),
+        ((0.5, 1.0, 0.1, 1.0, 0.5), []),
+        ((0.5, 1.0, 0.3, 1.0, 0.5), [(1.5, 1.8)]),
+        ((0.0, 1.0, 0.5, 0.4, 0.25, 1.0), [(1.0, 1.5), (1.9, 2.15)]),
+    ],
+)
+def test_pauses_are_between_speech_and_longer_than_a_stop(lengths_s: tuple, expected: list) -> None:
+    found = pauses(scripted(*lengths_s), detector=loud)
+    assert len(found) == len(expected)
+    for pause, times_s in zip(found, expected, strict=True):
+        assert pause == pytest.approx(times_s, abs=1.5 * FRAME_S)
 
 
 @pytest.mark.parametrize(("name", "least"), [("session.flac", 1.0), ("session_noisy.flac", 0.95)])

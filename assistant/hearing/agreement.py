@@ -14,8 +14,14 @@ from dataclasses import dataclass, field
 
 from assistant.values import Decision, Hearing, Verdict
 
+ASIDE = "it is not for the record"
+TALK = "it sounds like other talk"
+
 ALIKE = 2
 """So many listeners hardly ever hear the same in other talk."""
+NOTHING: Hashable = frozenset()
+"""The meaning of what is said to the animal or a helper: no part at all."""
+
 MeaningOf = Callable[[str], Hashable | None]
 
 
@@ -40,7 +46,7 @@ class Trust:
 MEASURED: Mapping[str, Trust] = {
     # One reading and no others: what it adds to another's best.
     "pocketsphinx": Trust(weight=3.3, floor=1.0),
-    "phonemes": Trust(weight=0.48, floor=30.0, most_strain=25.0, far_strain=50.0),
+    "phonemes": Trust(weight=0.48, floor=30.0, most_strain=25.0, far_strain=40.0),
     "moonshine": Trust(weight=0.38, floor=10.0, most_strain=6.0),
 }
 """Fitted to development recordings, see docs/hearing.md."""
@@ -53,6 +59,7 @@ class Limits:
     Attributes:
         least_lead: a meaning that not all heard as the best must be this much likelier than the next, in natural log.
         silent_lead: one that is accepted with less is close: it is said back.
+        aside_lead: what is an aside by so much is let go without a question.
         most_against: a listener seconds a meaning that it holds for at most this much less likely than its best.
         accept_alone: whether one listener is enough where there is only one.
         most_choices: how many choices a question has at most.
@@ -61,6 +68,7 @@ class Limits:
 
     least_lead: float = 4.0
     silent_lead: float = 8.0
+    aside_lead: float = 1.0
     most_against: float = 1.0
     accept_alone: bool = False
     most_choices: int = 4
@@ -78,7 +86,7 @@ class _Heard:
     Attributes:
         words: the best words of each meaning, the best meaning first.
         gaps: how far below the listener's best each meaning is.
-        is_strained: whether the sound is rather some other talk; None if the listener cannot say.
+        is_strained: whether the sound is rather some other talk, an aside included; None if the listener cannot say.
         is_far: whether it is some other talk for sure.
     """
 
@@ -103,14 +111,15 @@ def verdict(
 
     Args:
         hearings: one of each listener, the most reliable first.
-        meaning_of: words → a key that two sentences with the same meaning share; None if they mean nothing.
+        meaning_of: words → a key that two sentences with the same meaning share; `NOTHING` for an aside, None if they
+            cannot be read.
         is_plausible: whether the words may be accepted without a question.
         limits: when to accept.
 
     Returns:
-        Accepted: the one meaning that two listeners share. Ask: the open meanings, likeliest first, each once. Unheard:
-        no listener has a sentence that means something, or to every one that can say it is rather some other talk, and
-        no two hear the same in it.
+        Accepted: the one meaning that two listeners share. Ask: the open meanings, likeliest first, each once. Aside:
+        it is most likely said to the animal or a helper, or is other talk for sure. Unheard: no listener has a sentence
+        that can be read, or to every one that can say it is rather other talk, and no two hear the same remark in it.
     """
     limits = limits or Limits()
     heard = [_by_meaning(hearing, meaning_of, limits) for hearing in hearings]
@@ -118,15 +127,24 @@ def verdict(
     if not any(one.words for one in heard):
         return Verdict(Decision.UNHEARD, "no listener heard a sentence", (), given)
     with_words = [one for one in heard if one.words]
-    if _all_strained(with_words) and (_most_alike(heard) < ALIKE or any(one.is_far for one in with_words)):
-        return Verdict(Decision.UNHEARD, "it sounds like other talk", (), given)
+    if _all_strained(with_words):
+        best_of = Counter(one.best for one in with_words)
+        if best_of.pop(NOTHING, 0) >= ALIKE:
+            return Verdict(Decision.ASIDE, ASIDE, (_words(heard, NOTHING),), given)
+        if any(one.is_far for one in with_words):
+            return Verdict(Decision.ASIDE, TALK, (), given)
+        if max(best_of.values(), default=0) < ALIKE:
+            return Verdict(Decision.UNHEARD, TALK, (), given)
     likelihoods = _likelihoods(heard, limits)
     order = sorted(likelihoods, key=lambda meaning: -likelihoods[meaning])
     best = order[0]
     lead = likelihoods[best] - likelihoods[order[1]] if len(order) > 1 else math.inf
     sureness = 1 / sum(math.exp(likelihood - likelihoods[best]) for likelihood in likelihoods.values())
     reason = _doubt(heard, best, lead, limits)
-    words = tuple(_words(heard, meaning) for meaning in order[: limits.most_choices])
+    if best == NOTHING and (reason is None or lead >= limits.aside_lead):
+        return Verdict(Decision.ASIDE, ASIDE, (_words(heard, best),), given, sureness)
+    open_meanings = [meaning for meaning in order if meaning != NOTHING]
+    words = tuple(_words(heard, meaning) for meaning in open_meanings[: limits.most_choices])
     if reason is None and not is_plausible(words[0]):
         reason = "what was heard is unlikely"
     if reason is not None:
@@ -144,7 +162,8 @@ def _by_meaning(hearing: Hearing, meaning_of: MeaningOf, limits: Limits) -> _Hea
             words[meaning] = reading.text
             gaps[meaning] = hearing.readings[0].score - reading.score
     trust = limits.of(hearing.listener)
-    is_strained = None if hearing.strain is None else hearing.strain > trust.most_strain
+    is_aside = next(iter(words), None) == NOTHING
+    is_strained = None if hearing.strain is None else is_aside or hearing.strain > trust.most_strain
     is_far = hearing.strain is not None and hearing.strain > trust.far_strain
     return _Heard(hearing.listener, words, gaps, is_strained, is_far)
 
@@ -194,11 +213,6 @@ def _rivals(heard: Sequence[_Heard], likelihoods: Mapping[Hashable, float], limi
     if len(holders) < ALIKE or _all_strained(holders):
         return ()
     return tuple(_words(heard, meaning) for meaning in sorted(near, key=lambda meaning: -likelihoods[meaning]))
-
-
-def _most_alike(heard: Sequence[_Heard]) -> int:
-    """How many at most have the same meaning as their best."""
-    return max(Counter(one.best for one in heard if one.words).values(), default=0)
 
 
 def _all_strained(heard: Sequence[_Heard]) -> bool:

@@ -51,7 +51,7 @@ class Ears:
             Accepted, ask or unheard, with the readings that are open.
         """
         hearings = list(self._threads.map(lambda listener: listener.hear(sound), self.listeners))
-        first = verdict(hearings, meaning_of, limits=replace(self.limits, least_lead=math.inf))
+        first = verdict(hearings, meaning_of, limits=replace(self.limits, least_lead=math.inf, aside_lead=math.inf))
         if first.decision is not Decision.ASK:
             return first
         # They do not all agree: each is asked what it makes of the readings of the others.

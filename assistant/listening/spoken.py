@@ -13,6 +13,7 @@ from assistant.grammar import Fill, Grammar
 from assistant.hearing.listener import Listener
 from assistant.hearing.pronunciation import Lexicon, forget_letters
 from assistant.interpreter import Interpreter
+from assistant.listening.apart import Pause, asides_apart
 from assistant.listening.ears import Ears
 from assistant.listening.kept_grammar import KeptGrammar
 from assistant.meaning.fills import animal_fills
@@ -210,7 +211,14 @@ class RemarkEars:
         forget_letters()
         spoken.keep_grammar()
         self.names, self.notices = self._ears.names, notices(self._ears)
+        self._apart = asides_apart(lambda sound: self._ears.judge(sound, self._key), _pauses)
 
     def judge(self, sound: Sound) -> Verdict:
-        """Hears one remark, 16 kHz mono; see `Ears.judge`."""
-        return self._ears.judge(sound, self._key)
+        """Hears one remark, 16 kHz mono, without what is said to the animal before or after it; see `Ears.judge`."""
+        return self._apart(sound)
+
+
+def _pauses(sound: Sound) -> Sequence[Pause]:
+    from assistant.sound.endpoint import pauses
+
+    return pauses(sound)

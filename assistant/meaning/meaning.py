@@ -28,6 +28,9 @@ from assistant.values import (
     TraitPart,
 )
 
+ASIDE = "aside"
+"""Slot of what is said to the animal or a helper: nothing comes of it."""
+
 _CLOSING = frozenset(("next", "done", "skip", "finish"))
 """Commands after which no place is open, since the animal goes or another comes."""
 
@@ -43,7 +46,7 @@ def meaning(reading: TaggedReading, scope: Scope) -> tuple[Meaning, Scope]:
 def meaning_of_tags(tags: Sequence[Tag], scope: Scope) -> tuple[Meaning, Scope]:
     """As `meaning`, from tags alone."""
     assembly = Assembly(scope)
-    for tag in places_first(tags):
+    for tag in places_first([tag for tag in tags if tag.slot != ASIDE]):
         assembly.take(tag)
     assembly.settle()
     return Meaning(tuple(assembly.parts)), assembly.scope

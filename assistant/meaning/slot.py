@@ -6,15 +6,18 @@ import re
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from assistant.meaning.meaning import Assembly
+from assistant.meaning.meaning import ASIDE, Assembly
 from assistant.values import Grade
 
-SLOTS = frozenset(name.removeprefix("_take_") for name in vars(Assembly) if name.startswith("_take_")) | {"order"}
+SLOTS = frozenset(name.removeprefix("_take_") for name in vars(Assembly) if name.startswith("_take_")) | {
+    "order",
+    ASIDE,
+}
 """See the table of docs/grammar.md."""
 
 _GRADES = tuple(Grade)
 _CLOSED: Mapping[str, tuple[str, ...]] = MappingProxyType(
-    {"grade": _GRADES, "graded": _GRADES, "tag": ("missing", "replaced", "new"), "order": ("after",)}
+    {"grade": _GRADES, "graded": _GRADES, "tag": ("missing", "replaced", "new"), "order": ("after",), ASIDE: ("yes",)}
 )
 _NUMBERS = MappingProxyType({"add": re.compile(r"\d{1,4}(\.\d{1,2})?"), "unit": re.compile(r"\d{1,3}")})
 

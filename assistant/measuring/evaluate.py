@@ -91,6 +91,7 @@ class Score:
         accepted_wrong: accepted without a question although the first guess is not right.
         silent: accepted, and clear enough not to be said back.
         silent_wrong: of these, those with a first guess that is not right.
+        aside: taken for something said to the animal or a helper.
         in_part: asked about, with facts that the listeners agree on and that are recorded before the answer.
         in_part_wrong: of these, those with such a fact that was not said.
         reliability: the same by how sure the listeners were of the first guess.
@@ -106,6 +107,7 @@ class Score:
     asked: int = 0
     in_part: int = 0
     in_part_wrong: int = 0
+    aside: int = 0
     unheard: int = 0
     audio_s: float = 0.0
     took_s: list[float] = field(default_factory=list)
@@ -125,6 +127,7 @@ class Score:
             "asked": self.asked,
             "in_part": self.in_part,
             "in_part_wrong": self.in_part_wrong,
+            "aside": self.aside,
             "unheard": self.unheard,
             "real_time_factor": round(sum(self.took_s) / self.audio_s, 4) if self.audio_s else 0.0,
             "latency_p50_s": round(_quantile(self.took_s, 0.5), 4),
@@ -186,6 +189,7 @@ def _count(score: Score, case: Case, verdict: Verdict, examiner: Examiner) -> No
         score.right_labelled += _has_labelled(heard, case.expected)
     score.accepted += verdict.decision is Decision.ACCEPTED
     score.asked += verdict.decision is Decision.ASK
+    score.aside += verdict.decision is Decision.ASIDE
     score.unheard += verdict.decision is Decision.UNHEARD
     score.accepted_wrong += verdict.decision is Decision.ACCEPTED and not is_right
     is_silent = verdict.decision is Decision.ACCEPTED and not verdict.is_close

@@ -9,6 +9,7 @@ from typing import Any
 from assistant.errors import BadGrammar
 from assistant.grammar import Grammar
 from assistant.grammar.jsgf import parse
+from assistant.listening.apart import asides_apart
 from assistant.listening.ears import Ears
 from assistant.listening.spoken import ears, lexicon, source_text
 from assistant.live.farm import Farm
@@ -16,7 +17,7 @@ from assistant.meaning.canonical import meaning_key
 from assistant.measuring.evaluate import Case, Examiner
 from assistant.register.register import Register
 from assistant.session.in_part import agreed_facts
-from assistant.sound.endpoint import trimmed
+from assistant.sound.endpoint import pauses, trimmed
 from assistant.values import Animal, Sound, Verdict
 
 
@@ -75,7 +76,8 @@ def farm_examiner(animals: Iterable[Animal], names: Sequence[str] | None = None,
     def agreed(verdict: Verdict) -> list[dict[str, Any]]:
         return [part.flat() for part in agreed_facts([interpreter.heard(words).parts for words in verdict.rivals])]
 
-    return Examiner(_judge(holding.ears(names, rule), interpreter.key), guess, key, agreed, interpreter.key)
+    judge = asides_apart(_judge(holding.ears(names, rule), interpreter.key), pauses)
+    return Examiner(judge, guess, key, agreed, interpreter.key)
 
 
 def _judge(listeners: Ears, meaning_of: Callable[[str], Hashable | None]) -> Callable[[Sound], Verdict]:

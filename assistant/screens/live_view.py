@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 from assistant.live.handling import Outcome
-from assistant.screens.palette import ASKING, FOUND, KEPT, SO_FAR, SOUND
+from assistant.screens.palette import ASKING, FOUND, KEPT, LET_GO, SO_FAR, SOUND
 from assistant.screens.plan import Plan, in_words, plan
 from assistant.session.catching import background
 from assistant.session.replies import Reply, ReplyKind
@@ -134,7 +134,7 @@ def live_view(
 
 def _told(state: SessionState, spoken: Sequence[Spoken]) -> str:
     """What came of the last remark: what was said back, or the words that were taken down with a soft tick."""
-    last = spoken[-1] if spoken else None
+    last = next((one for one in reversed(spoken) if one.mark != LET_GO), None)
     is_shown = last and last.words and (not last.came or last.mark == SO_FAR)
     return f"{last.mark} {last.words}" if last and is_shown else state.last_reply
 
@@ -155,6 +155,8 @@ def spoken(outcome: Outcome) -> Spoken:
 def _mark(outcome: Outcome) -> str:
     kinds = {reply.kind for reply in outcome.replies}
     verdict = outcome.remark.verdict
+    if verdict is not None and verdict.decision is Decision.ASIDE:
+        return LET_GO
     if ReplyKind.ASKING in kinds:
         return ASKING
     if outcome.entries:
@@ -164,7 +166,14 @@ def _mark(outcome: Outcome) -> str:
     return SOUND if is_heard and kinds and ReplyKind.NOT_UNDERSTOOD not in kinds else KEPT
 
 
-STATE_WORD = {SOUND: "heard", ASKING: "asking", KEPT: "kept for review", FOUND: "found", SO_FAR: "not over yet"}
+STATE_WORD = {
+    SOUND: "heard",
+    ASKING: "asking",
+    KEPT: "kept for review",
+    FOUND: "found",
+    SO_FAR: "not over yet",
+    LET_GO: "not for the record",
+}
 
 
 def said_in_words(view: LiveView) -> tuple[str, ...]:

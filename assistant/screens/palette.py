@@ -56,8 +56,9 @@ PLAIN = Theme(
 
 THEMES = {"dark": DARK, "light": LIGHT, "plain": PLAIN}
 
-SOUND, FOUND, DONE, UNSEEN, ASKING, KEPT, WITHDRAWN, SO_FAR = "✓", "▲", "»", "○", "?", "!", "×", "…"
-"""Marks: sound, something found, something done, not mentioned, a question, kept for review, withdrawn, not over."""
+SOUND, FOUND, DONE, UNSEEN, ASKING, KEPT, WITHDRAWN, SO_FAR, LET_GO = "✓", "▲", "»", "○", "?", "!", "×", "…", "–"
+"""Marks: sound, something found, something done, not mentioned, a question, kept for review, withdrawn, not over, let
+go."""
 
 STYLE_OF = {
     SOUND: "$success",
@@ -68,5 +69,6 @@ STYLE_OF = {
     KEPT: "bold $secondary",
     WITHDRAWN: "$muted",
     SO_FAR: "$muted",
+    LET_GO: "$muted",
 }
 """Mark → style; colour only supports the mark."""

@@ -17,11 +17,13 @@ from assistant.screens.board import Board
 from assistant.screens.face import PenScreen, Player
 from assistant.screens.keys import Key, Keyline
 from assistant.screens.live_view import Listening, LiveView, Spoken, live_view
-from assistant.screens.palette import ASKING, KEPT, SOUND
+from assistant.screens.palette import ASKING, KEPT, LET_GO, SOUND
 from assistant.values import Decision, Sound
 
 STEP_S = 1.5
 """How long a moment stands when a session without sound is played."""
+
+MARK_OF = {Decision.UNHEARD: KEPT, Decision.ASIDE: LET_GO}
 
 
 class ReplayScreen(PenScreen):
@@ -139,6 +141,6 @@ class ReplayScreen(PenScreen):
 def _spoken(moment: Moment) -> Spoken:
     remark = moment.said.remark
     is_question = moment.state.question is not None and moment.state.question.remark == remark.id
-    is_unheard = remark.verdict is not None and remark.verdict.decision is Decision.UNHEARD
-    mark = ASKING if is_question else KEPT if is_unheard else SOUND
+    decision = remark.verdict.decision if remark.verdict else Decision.ACCEPTED
+    mark = ASKING if is_question else MARK_OF.get(decision, SOUND)
     return Spoken(mark, remark.words or "(no words)", " ".join(moment.told))

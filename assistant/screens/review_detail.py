@@ -16,6 +16,7 @@ from assistant.values import Decision, Entry, State
 _HOW = {
     Decision.ACCEPTED: "the listeners agreed",
     Decision.ASK: "the listeners did not agree",
+    Decision.ASIDE: "not for the record",
     Decision.UNHEARD: "not understood",
 }
 MARK_OF = {State.HEARD: "·", State.CONFIRMED: SOUND, State.CORRECTED: "→", State.WITHDRAWN: WITHDRAWN}

@@ -43,6 +43,7 @@ class Reply:
 
 
 NOT_UNDERSTOOD = "Not understood. Kept for later."
+NOT_FOR_RECORD = "Nothing in that is for the record."
 KEPT_FOR_LATER = "Kept for later."
 NO_QUESTION = "There is no question open."
 NOBODY = "Nobody is on the table."

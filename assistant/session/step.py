@@ -13,7 +13,7 @@ from assistant.session.replies import Reply, ReplyKind
 from assistant.session.state import Policy, QuestionKind, SessionState
 from assistant.session.turn import Source, Turn
 from assistant.session.world import World
-from assistant.values import ActionPart, CommandPart, Decision, Remark
+from assistant.values import ActionPart, CommandPart, Decision, Meaning, Remark
 
 
 def step(state: SessionState, event: Event, world: World) -> tuple[SessionState, tuple[Kept, ...], tuple[Reply, ...]]:
@@ -60,6 +60,8 @@ def _said(turn: Turn, said: Said) -> None:
     if turn.state.info is None or turn.state.info.ended is not None:
         turn.keep(remark.id, "said outside a session")
         turn.told(replies.IS_OVER)
+    elif _is_aside(turn, remark):
+        _let_go(turn, remark)
     elif said.is_late:
         turn.emit(RemarkKept(turn.time, remark.id, "understood only after what was said later"))
     elif turn.state.is_paused:
@@ -82,6 +84,23 @@ def _readings(said: Said) -> list[Remark]:
 
 def _is_accepted(remark: Remark) -> bool:
     return remark.verdict is None or remark.verdict.decision is Decision.ACCEPTED
+
+
+def _is_aside(turn: Turn, remark: Remark) -> bool:
+    """Whether it was said to the animal or to somebody else; of typed words, whether they were read and mean nothing.
+
+    What is typed while a question is open may be a word of one of the choices.
+    """
+    if remark.verdict is None:
+        return bool(remark.words) and remark.meaning == Meaning(()) and turn.state.question is None
+    return remark.verdict.decision is Decision.ASIDE
+
+
+def _let_go(turn: Turn, remark: Remark) -> None:
+    """Nothing comes of it, and nothing is said: an open question stays open. Who typed it sees that it was read."""
+    turn.keep(remark.id, "not for the record", to_review=False)
+    if remark.verdict is None:
+        turn.told(replies.NOT_FOR_RECORD)
 
 
 def _while_paused(turn: Turn, remark: Remark, readings: list[Remark]) -> None:

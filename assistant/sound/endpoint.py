@@ -227,17 +227,42 @@ def trimmed(sound: Sound, margin_s: float = 0.3, detector: Detector | None = Non
     Raises:
         BadAudio: another sample rate.
     """
-    _check_rate(sound)
-    judge = detector or silero()
-    whole = len(sound.samples) // FRAME * FRAME
-    levels = np.array([judge(sound.samples[i : i + FRAME]) for i in range(0, whole, FRAME)])
-    spoken = np.flatnonzero(levels >= EndpointSettings.speech_level)
+    spoken = np.flatnonzero(_levels(sound, detector) >= EndpointSettings.speech_level)
     if not len(spoken):
         return sound
     margin = round(margin_s * RATE_HZ)
     start = max(0, int(spoken[0]) * FRAME - margin)
     end = min(len(sound.samples), (int(spoken[-1]) + 1) * FRAME + margin)
     return replace(sound, samples=sound.samples[start:end], start_s=sound.start_s + start / RATE_HZ)
+
+
+def pauses(sound: Sound, least_s: float = 0.19, detector: Detector | None = None) -> tuple[tuple[float, float], ...]:
+    """The pauses between the first speech of a clip and its last.
+
+    Args:
+        sound: 16 kHz mono.
+        least_s: a shorter silence is none; stops ("t", "k") are silent for a tenth of a second.
+        detector: judges frames; Silero VAD if not given.
+
+    Returns:
+        From when to when, in seconds from the beginning of the sound.
+
+    Raises:
+        BadAudio: another sample rate.
+    """
+    spoken = np.flatnonzero(_levels(sound, detector) >= EndpointSettings.speech_level)
+    gaps = zip(spoken[:-1] + 1, spoken[1:], strict=True)
+    return tuple(
+        (first * FRAME / RATE_HZ, end * FRAME / RATE_HZ) for first, end in gaps if end - first >= _frames(least_s)
+    )
+
+
+def _levels(sound: Sound, detector: Detector | None) -> NDArray[np.float64]:
+    """How likely each whole frame is speech."""
+    _check_rate(sound)
+    judge = detector or silero()
+    whole = len(sound.samples) // FRAME * FRAME
+    return np.array([judge(sound.samples[i : i + FRAME]) for i in range(0, whole, FRAME)])
 
 
 def silero() -> Detector:

@@ -113,10 +113,11 @@ class Hearing:
 
 
 class Decision(StrEnum):
-    """What becomes of a remark."""
+    """What becomes of a remark. An aside is said to the animal or to somebody else, and let go without a word."""
 
     ACCEPTED = "accepted"
     ASK = "ask"
+    ASIDE = "aside"
     UNHEARD = "unheard"
 
 
@@ -125,9 +126,10 @@ class Verdict:
     """The listeners' joint judgement on one sound.
 
     Attributes:
-        decision: accepted, ask or unheard.
+        decision: what becomes of it.
         reason: why, in plain words.
-        choices: the readings that are still open, best first, as words; one if accepted, none if unheard.
+        choices: the readings that are still open, best first, as words; one if accepted, the words of an aside
+            if they are known, none if unheard.
         hearings: what each listener heard.
         sureness: probability of the first choice, as the scores of the listeners have it.
         rivals: if asked, the readings that stand against each other, as words: those not much less likely than the

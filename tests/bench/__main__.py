@@ -4,8 +4,8 @@ python tests/bench [MEASURE …] [--folder FOLDER] [--every N] [--db LEVEL …] 
 
 Without a measure only the document is written again. A folder of recordings goes with one measure at a time: `farm`,
 `sampled` and `unseen` with one that tests/make_farm_remarks.py made, `talk` with one of tests/make_other_talk.py,
-`coffee` with the development split of open human commands, `baselines` with the first or the last of these. With --kept
-what was heard is heard once, and times are not taken.
+`asides` with one of tests/make_asides.py, `coffee` with the development split of open human commands, `baselines` with
+that or the first. With --kept what was heard is heard once, and times are not taken.
 """
 
 from __future__ import annotations

@@ -7,6 +7,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from math import inf
 from pathlib import Path
 from statistics import fmean
@@ -95,6 +96,29 @@ def talk(asked: Asked) -> Figures:
     }
 
 
+def asides(asked: Asked) -> Figures:
+    """What is said to the animal or a helper, alone and in one breath with a remark (`tests/make_asides.py`).
+
+    Quiet and at 15 dB, or --db.
+    """
+    noise, found = bench_barn(), {}
+    for which in ("known", "unseen", "one_breath"):
+        folder = needed(asked) / which
+        register = folder if (folder / "register.csv").is_file() else DEMO
+        examiner = farm_examiner(read_register(register / "register.csv").animals)
+        for snr_db in asked.levels_db or (inf, 15.0):
+            heard = score(replace(asked, folder=folder), examiner, noise if snr_db < inf else None, snr_db)
+            name = f"asides {which.replace('_', ' ')} {f'{snr_db:g} dB' if snr_db < inf else 'quiet'}"
+            found |= {
+                f"{name}: recorded": percent(heard.accepted, heard.n),
+                f"{name}: recorded and wrong": percent(heard.accepted_wrong, heard.n),
+                f"{name}: asked about": percent(heard.asked, heard.n),
+                f"{name}: let go without a word": percent(heard.aside, heard.n),
+                f"{name}: right": percent(heard.right, heard.n),
+            }
+    return found
+
+
 def memory(_: Asked) -> Figures:
     """The demonstration in real time, answered aloud: the most memory of all processes together (Linux)."""
     with TemporaryDirectory() as folder:
@@ -130,7 +154,7 @@ def _slow(*files: str) -> str:
 MEASURES: Mapping[str, Callable[[Asked], Figures]] = {
     one.__name__: one
     for one in (
-        *(farm, sampled, unseen, coffee, alone, talk, baselines, endpointing, reply),
+        *(farm, sampled, unseen, coffee, alone, talk, asides, baselines, endpointing, reply),
         *(start, memory, matching, store, summary, lost, rehear),
     )
 }
