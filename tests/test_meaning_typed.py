@@ -6,7 +6,7 @@ import random
 
 import pytest
 from herd import grammar
-from meaning_table import asks, did, later, measure, order, saw
+from meaning_table import BETWEEN, animal, asks, did, later, mark, measure, opened, order, saw, tag, trait
 
 from assistant.meaning.typed import MOST_WORDS, understand
 from assistant.values import AnimalPart, Meaning, PlacePart, Scope
@@ -221,3 +221,134 @@ def test_phrases_in_any_row_have_a_meaning():
 def test_a_pasted_page_is_no_remark():
     page = "trimmed " * (MOST_WORDS + 1)
     assert understand(page, grammar(), LH) == (Meaning((), page.strip()), LH)
+
+
+# --------------------------------------------------------------------------------------------- as a keeper would say it
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        # small words and hesitations
+        ("well I've had a look and the left hind's fine", saw("LH", "sound")),
+        ("erm the off fore has got a flap so I've cut it back", saw("RF", "loose horn") + did("RF", "pared back")),
+        ("oh left hind crack I suppose", saw("LH", "crack")),
+        ("the hinds were long but we've clipped them up", saw("hinds", "overgrown") + did("hinds", "trimmed")),
+        ("left fore hollow yeah cut out", saw("LF", "hollow wall") + did("LF", "cut out")),
+        ("hold on, left fore scald", saw("LF", "scald")),
+        # joined words
+        ("near hind's long", saw("LH", "overgrown")),
+        ("Tansy's left fore has a crack", animal("Tansy") + saw("LF", "crack")),
+        ("his temp's thirty nine point two", measure("temperature", 39.2)),
+        ("the outer claw's long on his near fore", saw("LF", "overgrown", "outer claw")),
+        # said twice, and begun twice
+        ("left hind left hind crack", saw("LH", "crack")),
+        ("all four um all four sound", saw("all", "sound")),
+        ("right hind swo swollen", saw("RH", "swelling")),
+        # taken back at once
+        ("right no left fore scald", saw("LF", "scald")),
+        ("right hind sorry right fore abscess", saw("RF", "abscess")),
+        ("left hind abscess no I mean crack", saw("LH", "crack")),
+        ("condition two no three", measure("condition", 3)),
+        # everyday words
+        ("both her hinds are grand", saw("hinds", "sound")),
+        ("all her feet are in good nick", saw("all", "sound")),
+        ("fronts no bother", saw("fores", "sound")),
+        ("off fore's a tad long so I took it down", saw("RF", "overgrown", grade="slight") + did("RF", "pared back")),
+        ("her backs are mucky", saw("hinds", "packed dirt")),
+        ("limping a wee bit on the left fore", saw("LF", "lame", grade="slight")),
+        ("a thorn stuck in the left hind, gave it some spray", saw("LH", "foreign body") + did("LH", "sprayed")),
+        ("put a squirt of blue spray on the left hind", did("LH", "sprayed")),
+        # what belongs where
+        ("I trimmed her left hind and sprayed it", did("LH", "trimmed") + did("LH", "sprayed")),
+        ("I've trimmed the left hind and the right hind is long", did("LH", "trimmed") + saw("RH", "overgrown")),
+        (
+            "crack in the left hind cut out and the right hind is damp between the claws",
+            saw("LH", "crack") + did("LH", "cut out") + saw("RH", "damp skin", BETWEEN),
+        ),
+        ("a flap on the left fore and a crack on the right fore", saw("LF", "loose horn") + saw("RF", "crack")),
+        # measures and what is to be done later
+        ("I'd put him at a condition of about three", measure("condition", 3)),
+        ("he's about a three and a half condition wise", measure("condition", 3.5)),
+        ("I'd say lameness about a two", measure("lameness", 2)),
+        ("we'd like to see him again in three weeks", later("re-check", 21)),
+        ("remind me to check the left hind in a week", later("re-check", 7) + opened("LH")),
+        ("ring the vet to see her tomorrow", later("vet", 1)),
+        ("trim her once the horn's soft", later("re-trim when soft")),
+        ("keep this one for breeding", trait("keep as breeder")),
+        ("don't keep her daughters from her", trait("keep no daughters")),
+        ("put the green mark on him", mark("green")),
+        ("I've given her a new tag", tag("new")),
+        ("leave him out for today", order("skip")),
+        ("so who is left", asks("who is left")),
+    ],
+)
+def test_talk_is_understood_whole(text, expected):
+    found, _ = understand(text, grammar(), Scope())
+    assert ([part.flat() for part in found.parts], found.unplaced) == (expected, "")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "so is she lame",
+        "well did he have scald on the left hind",
+        "but has the left hind got a crack",
+        "the left hind's not lame",
+        "no crack or scald",
+        "she's neither lame nor swollen, not lame or swollen",
+        "I don't think there's a crack",
+        "there isn't a crack in the left fore",
+        "I'd trim that foot",
+        "we'll trim him tomorrow",
+        "let's trim her",
+        "left hind is to be trimmed",
+        "going to spray it",
+        "hardly any scald in the left hind",
+        "that's grand",
+        "lovely weather today",
+        "there's a perfect view up here",
+        "we've been up the hill all day",
+        "I was talking to the vet about hay",
+        "all her feet are fine apart from the left hind",
+        "keep her daughters",
+    ],
+)
+def test_talk_that_says_nothing_seen_or_done_records_nothing(text):
+    found, _ = understand(text, grammar(), LH)
+    told = [part.flat() for part in found.parts]
+    assert not [flat for flat in told if {"finding", "action", "follow_up", "trait", "measure"} & set(flat)], told
+
+
+@pytest.mark.parametrize(
+    ("text", "unplaced"),
+    [
+        ("left hind crack like Tansy's", "tansy's"),
+        ("Tansy's daughter's left hind is long", "tansy's daughter's"),
+        ("left hind crack no xyzzy", "no xyzzy"),
+        ("left hind hollow wall, no crack", "no crack"),
+        ("the vet's drained the left hind", "vet's"),
+    ],
+)
+def test_what_may_be_about_something_else_stays_unplaced(text, unplaced):
+    found, _ = understand(text, grammar(), Scope())
+    assert found.unplaced == unplaced
+    assert not [part for part in found.parts if isinstance(part, AnimalPart)]
+
+
+@pytest.mark.parametrize("text", ["scratch that, scratch that", "tag 411 411"])
+def test_an_order_or_a_number_said_twice_counts_twice(text):
+    found, _ = understand(text, grammar(), Scope())
+    assert [part.flat() for part in found.parts] in (order("scratch") * 2, animal("411411"))
+
+
+def test_beside_a_number_oh_is_a_nought():
+    found, _ = understand("tag oh four one, eh, left hind crack", grammar(), Scope())
+    assert [part.flat() for part in found.parts] == animal("041") + saw("LH", "crack")
+
+
+def test_a_grade_after_a_question_is_no_grade_of_what_was_done_before():
+    found, _ = understand("left hind trimmed, when was she last treated, crack bad", grammar(), Scope())
+    assert [part.flat() for part in found.parts] == did("LH", "trimmed") + asks(
+        "last time", action="treated", finding="crack"
+    )

@@ -13,8 +13,9 @@ from rapidfuzz.distance import OSA
 
 from assistant.grammar import Grammar, Piece, Tag
 from assistant.meaning.meaning import meaning, meaning_of_tags
+from assistant.meaning.plain_talk import plain_words, without_hold_on
 from assistant.meaning.strange_medicine import is_strange_medicine, strange_medicine
-from assistant.meaning.typed_words import DIGITS, NUMBER_WORDS, words_of
+from assistant.meaning.typed_words import ASKING, DENYING, DIGITS, EXCEPTING, NUMBER_WORDS, words_of
 from assistant.values import AnimalPart, CommandPart, Meaning, PlacePart, QuestionPart, Scope
 
 CLEAR = 80.0
@@ -29,72 +30,18 @@ _SHORT = range(3, _SHORTEST)
 _MOST_TRIED = 64
 """Ways to mend the short words of a remark that are tried."""
 
+_OF_LATEST = frozenset(["graded", "in"])
+"""Slots that change the finding just before."""
+
+_ASKED = _OF_LATEST | {"place", "finding", "action", "animal", "either", "medicine", "grade", "part", "and", "order"}
+"""Slots after which a question is not over."""
+
 MOST_WORDS = 100
 """A line of more words is no remark but something that was pasted, and would take minutes to read."""
 
 _NOTE = re.compile(
     r"^\s*(?:(?:take|make)\s+a\s+)?(?:note|remember)\b(?:\s+that\b)?[\s:,.-]*(?P<note>.*)$", re.IGNORECASE | re.DOTALL
 )
-_ASKING = frozenset(
-    [
-        "what",
-        "when",
-        "who",
-        "whose",
-        "how",
-        "did",
-        "does",
-        "do",
-        "which",
-        "where",
-        "has",
-        "have",
-        "is",
-        "was",
-        "are",
-        "were",
-        "can",
-        "should",
-        "why",
-        "until",
-    ]
-)
-_DENYING = frozenset(
-    [
-        "no",
-        "not",
-        "never",
-        "without",
-        "isn't",
-        "wasn't",
-        "aren't",
-        "don't",
-        "didn't",
-        "doesn't",
-        "hasn't",
-        "haven't",
-        "needs",
-        "need",
-        "should",
-        "will",
-        "must",
-        "if",
-        "maybe",
-        "perhaps",
-        "almost",
-        "nearly",
-        "might",
-        "may",
-        "could",
-        "cannot",
-        "can't",
-        "won't",
-        "hardly",
-        "wants",
-        "want",
-    ]
-)
-"""Words that turn what follows into something that was not seen or done."""
 
 
 def understand(text: str, grammar: Grammar, scope: Scope) -> tuple[Meaning, Scope]:
@@ -114,7 +61,14 @@ def understand(text: str, grammar: Grammar, scope: Scope) -> tuple[Meaning, Scop
     words = _named(words_of(text), grammar)
     if len(words) > MOST_WORDS:
         return Meaning((), " ".join(words)), scope
+    words = plain_words(words, grammar)
     is_question = text.rstrip().endswith("?")
+    said, after = _understood(words, grammar, scope, is_question=is_question)
+    return replace(said, parts=without_hold_on(said.parts)), after
+
+
+def _understood(words: tuple[str, ...], grammar: Grammar, scope: Scope, *, is_question: bool) -> tuple[Meaning, Scope]:
+    """The meaning of the words, or of the mended ones if a slip was mended."""
     as_typed = understand_words(words, grammar, scope, is_question=is_question)
     mended = _short_mended(_mended(words, grammar), grammar) if as_typed[0].unplaced else words
     if mended == words:
@@ -126,7 +80,7 @@ def understand(text: str, grammar: Grammar, scope: Scope) -> tuple[Meaning, Scop
 
 def _named(words: tuple[str, ...], grammar: Grammar) -> tuple[str, ...]:
     """The words of a question, with an animal's "Sorrel's" as "Sorrel": the milk of Sorrel is Sorrel's milk."""
-    if not words or words[0] not in _ASKING:
+    if not words or words[0] not in ASKING:
         return words
     names = grammar.words("animal_name")
     return tuple(word.removesuffix("'s") if word.removesuffix("'s") in names else word for word in words)
@@ -146,7 +100,7 @@ def understand_words(
     # The weights of <remark> say what is likely to be heard; which reading is meant, those of <written> tell.
     readings = grammar.readings(words, "written") or grammar.readings(words, "remark")
     found, after = meaning(readings[0], scope) if readings else _by_pieces(words, grammar, scope)
-    is_question = is_question or bool(words and not readings and words[0] in _ASKING)
+    is_question = is_question or bool(words and not readings and words[0] in ASKING)
     if is_question and not all(isinstance(part, QuestionPart | AnimalPart | PlacePart) for part in found.parts):
         return Meaning((), " ".join(words)), scope
     if is_question and found.unplaced and not any(isinstance(part, QuestionPart) for part in found.parts):
@@ -158,9 +112,22 @@ def _by_pieces(words: Sequence[str], grammar: Grammar, scope: Scope) -> tuple[Me
     """Phrases in the order in which they stand; what nothing can place is kept."""
     words = _one_by_one(words)
     pieces = _with_medicine(_pieces(words, grammar), words, grammar)
-    found, after = meaning_of_tags([tag for piece in pieces if piece.placed for tag in piece.tags], scope)
+    found, after = meaning_of_tags(
+        _asked_ungraded([tag for piece in pieces if piece.placed for tag in piece.tags]), scope
+    )
     left = [" ".join(piece.words) for piece in pieces if not piece.placed or is_strange_medicine(piece)]
     return Meaning(found.parts, " ".join(left)), after
+
+
+def _asked_ungraded(tags: Sequence[Tag]) -> list[Tag]:
+    """The tags without a grade or part said after a finding that is asked about: it is true of nothing before it."""
+    kept: list[Tag] = []
+    is_asked = False
+    for tag in tags:
+        is_asked = tag.slot == "question" or (is_asked and tag.slot in _ASKED)
+        if not (is_asked and tag.slot in _OF_LATEST):
+            kept.append(tag)
+    return kept
 
 
 def _one_by_one(words: Sequence[str]) -> list[str]:
@@ -173,11 +140,17 @@ def _one_by_one(words: Sequence[str]) -> list[str]:
 
 
 def _believed(pieces: Sequence[Piece]) -> list[Piece]:
-    """The pieces; those after a word of doubt or denial count as unplaced, so that they are asked, not guessed."""
+    """The pieces; those after a word of doubt or denial count as unplaced, so that they are asked, not guessed.
+
+    So does the one before "except": what is said of all feet is not true of all.
+    """
     believed: list[Piece] = []
-    is_denied = False
+    is_denied = is_unsure = False
     for piece in pieces:
-        is_doubt = (not piece.placed or piece.words == ("no",)) and piece.words[0] in _DENYING
+        is_doubt = (not piece.placed or piece.words in (("no",), ("neither",))) and piece.words[0] in DENYING
+        is_doubt = is_doubt or (is_unsure and piece.words[0] in ("or", "nor"))  # no crack or scald
+        if believed and not piece.placed and piece.words[0] in EXCEPTING:
+            believed[-1] = replace(believed[-1], tags=(), placed=False)
         is_unsure = is_doubt or (is_denied and bool(piece.tags))
         believed.append(replace(piece, tags=(), placed=False) if is_unsure else piece)
         is_denied = is_doubt or (is_denied and not is_unsure)
@@ -272,10 +245,11 @@ def _mended(words: Sequence[str], grammar: Grammar) -> tuple[str, ...]:
     """
     known = grammar.words("phrase")
     names = grammar.words("animal_name") | grammar.words("animal_number")
-    settled = known | _DENYING | _ASKING
+    settled = known | DENYING | ASKING
     candidates = sorted(word for word in known - names - NUMBER_WORDS if len(word) >= _SHORTEST)
     return tuple(
-        word if word in settled or len(word) < _SHORTEST else _nearest(word, candidates, names) for word in words
+        word if word in settled or len(word) < _SHORTEST or "'" in word else _nearest(word, candidates, names)
+        for word in words
     )
 
 
@@ -284,7 +258,7 @@ def _short_mended(words: Sequence[str], grammar: Grammar) -> tuple[str, ...]:
 
     "left hnd crack" can only be "left hind crack"; whether "hnd" is "hind" or "and" is not known from the word.
     """
-    known = grammar.words("phrase") | _DENYING | _ASKING
+    known = grammar.words("phrase") | DENYING | ASKING
     names = grammar.words("animal_name")
     candidates = sorted((grammar.words("phrase") | names) - NUMBER_WORDS)
     options = [_one_off(word, candidates) if word not in known and len(word) in _SHORT else [word] for word in words]

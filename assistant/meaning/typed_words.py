@@ -74,6 +74,80 @@ NUMBER_WORDS = frozenset(DIGITS) | frozenset(
     ]
 )
 
+ASKING = frozenset(
+    [
+        "what",
+        "when",
+        "who",
+        "whose",
+        "how",
+        "did",
+        "does",
+        "do",
+        "which",
+        "where",
+        "has",
+        "have",
+        "is",
+        "was",
+        "are",
+        "were",
+        "can",
+        "should",
+        "why",
+        "until",
+    ]
+)
+"""Words that a question begins with."""
+
+DENYING = frozenset(
+    [
+        "no",
+        "not",
+        "never",
+        "neither",
+        "without",
+        "isn't",
+        "wasn't",
+        "aren't",
+        "don't",
+        "didn't",
+        "doesn't",
+        "hasn't",
+        "haven't",
+        "needs",
+        "need",
+        "should",
+        "will",
+        "must",
+        "if",
+        "maybe",
+        "perhaps",
+        "almost",
+        "nearly",
+        "might",
+        "may",
+        "could",
+        "cannot",
+        "can't",
+        "won't",
+        "hardly",
+        "wants",
+        "want",
+        "to",
+        "i'll",
+        "let's",
+        "i'd",
+        "we'll",
+        "we'd",
+        "would",
+        "better",
+    ]
+)
+"""Words that turn what follows into something that was not seen or done."""
+
+EXCEPTING = frozenset(["except", "excepting", "apart", "bar", "besides"])
+
 
 def words_of(text: str) -> tuple[str, ...]:
     """The words of a typed remark, as the grammar has them.
