@@ -281,6 +281,19 @@ def test_a_pasted_page_is_no_remark():
         ("I've given her a new tag", tag("new")),
         ("leave him out for today", order("skip")),
         ("so who is left", asks("who is left")),
+        ("how many have we got left", asks("who is left")),
+        ("right next one", order("next")),
+        ("this one's Tansy", animal("Tansy")),
+        ("the sole's come loose on his off hind", saw("RH", "loose horn")),
+        ("his toes have grown over on both fores", saw("fores", "overgrown")),
+        ("near fore's split at the heel", saw("LF", "crack", "heel")),
+        ("left teat's split", saw("left teat", "split teat")),
+        ("he's sore in between his claws on the left fore", saw("LF", "scald", BETWEEN)),
+        ("I sprayed both fores and left the hinds", did("fores", "sprayed") + did("hinds", "left alone")),
+        ("I had to trim all four", did("all", "trimmed")),
+        ("bring him back in three weeks", later("re-check", 21)),
+        ("get the vet over to him tomorrow", later("vet", 1)),
+        ("I'd give him a two for condition", measure("condition", 2)),
     ],
 )
 def test_talk_is_understood_whole(text, expected):
@@ -312,6 +325,8 @@ def test_talk_is_understood_whole(text, expected):
         "I was talking to the vet about hay",
         "all her feet are fine apart from the left hind",
         "keep her daughters",
+        "both fores needed trimming",
+        "could you check the left hind",
     ],
 )
 def test_talk_that_says_nothing_seen_or_done_records_nothing(text):
@@ -340,6 +355,13 @@ def test_what_may_be_about_something_else_stays_unplaced(text, unplaced):
 def test_an_order_or_a_number_said_twice_counts_twice(text):
     found, _ = understand(text, grammar(), Scope())
     assert [part.flat() for part in found.parts] in (order("scratch") * 2, animal("411411"))
+
+
+@pytest.mark.parametrize("text", ["he comes back from there after two weeks", "I'd call him a two and a half"])
+def test_a_number_that_counts_something_is_no_animal(text):
+    found, _ = understand(text, grammar(), Scope())
+    assert found.parts == ()
+    assert found.unplaced
 
 
 def test_beside_a_number_oh_is_a_nought():

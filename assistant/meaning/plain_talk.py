@@ -115,8 +115,13 @@ def plain_words(words: Sequence[str], grammar: Grammar) -> tuple[str, ...]:
     return tuple(_without_taken_back(_once(_started(_split(said, known, grammar), known), grammar), grammar))
 
 
-def without_hold_on(parts: Sequence[Part]) -> tuple[Part, ...]:
-    """The parts without "hang on" before what is seen or done: who goes on does not want to be left alone."""
+def without_idle_orders(parts: Sequence[Part], words: Sequence[str]) -> tuple[Part, ...]:
+    """The parts without "hang on" before what is seen or done, and without "right" that only begins something else.
+
+    Who goes on does not want to be left alone, and has not answered a question with "right, next one".
+    """
+    if len(parts) > 1 and parts[0] == CommandPart("yes") and words[0] == "right":
+        parts = parts[1:]
     last = max((at for at, part in enumerate(parts) if not isinstance(part, CommandPart)), default=0)
     return tuple(part for at, part in enumerate(parts) if at >= last or part != CommandPart("pause"))
 

@@ -13,7 +13,7 @@ from rapidfuzz.distance import OSA
 
 from assistant.grammar import Grammar, Piece, Tag
 from assistant.meaning.meaning import meaning, meaning_of_tags
-from assistant.meaning.plain_talk import plain_words, without_hold_on
+from assistant.meaning.plain_talk import plain_words, without_idle_orders
 from assistant.meaning.strange_medicine import is_strange_medicine, strange_medicine
 from assistant.meaning.typed_words import ASKING, DENYING, DIGITS, EXCEPTING, NUMBER_WORDS, words_of
 from assistant.values import AnimalPart, CommandPart, Meaning, PlacePart, QuestionPart, Scope
@@ -64,7 +64,7 @@ def understand(text: str, grammar: Grammar, scope: Scope) -> tuple[Meaning, Scop
     words = plain_words(words, grammar)
     is_question = text.rstrip().endswith("?")
     said, after = _understood(words, grammar, scope, is_question=is_question)
-    return replace(said, parts=without_hold_on(said.parts)), after
+    return replace(said, parts=without_idle_orders(said.parts, words)), after
 
 
 def _understood(words: tuple[str, ...], grammar: Grammar, scope: Scope, *, is_question: bool) -> tuple[Meaning, Scope]:
@@ -185,6 +185,10 @@ _DOSES = frozenset(["ml", "mls", "cc", "mg", "g", "drops", "tablets", "doses", "
 """What is counted of a medicine: the number before it is no animal's."""
 
 
+_TIMES = frozenset(["day", "days", "week", "weeks", "month", "months", "year", "years", "times"])
+"""What is counted of time; so is this one no animal's."""
+
+
 def _unbroken(pieces: Sequence[Piece]) -> list[Piece]:
     """The pieces; those with a number that goes on in the next, or that follows words without a meaning, are unplaced.
 
@@ -195,10 +199,12 @@ def _unbroken(pieces: Sequence[Piece]) -> list[Piece]:
     broken: set[int] = set()
     for at, after in itertools.pairwise(weighty):
         one, other = pieces[at], pieces[after]
-        if other.words[0] in _DOSES and one.words[-1] in NUMBER_WORDS:
+        if other.words[0] in _DOSES | _TIMES and one.words[-1] in NUMBER_WORDS:
             broken |= {at, after}
         if other.words[0] not in NUMBER_WORDS:
             continue
+        if pieces[after - 1].words[-1] == "a":
+            broken.add(after)  # "a two" is a score or a count
         is_counted = not other.placed and any(tag.slot in _COUNTED for tag in one.tags)
         if one.words[-1] in NUMBER_WORDS or is_counted or not one.placed:
             broken |= {at, after}

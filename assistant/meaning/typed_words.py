@@ -29,6 +29,7 @@ ABBREVIATIONS = {
     "forefoot": "fore foot",
     "recheck": "check again",
     "alright": "all right",
+    "d'you": "do you",
 }
 _TOKEN = re.compile(r"\d+(?:[.,]\d+)?|[^\W\d_]+(?:'[^\W\d_]+)*|&|½")
 _COUNTED = frozenset(
@@ -116,6 +117,7 @@ DENYING = frozenset(
         "hasn't",
         "haven't",
         "needs",
+        "needed",
         "need",
         "should",
         "will",
@@ -176,7 +178,8 @@ def _plain(text: str) -> str:
     text = re.sub(r"(\d)\s*/\s*5\b", r"\1", text)
     # Dashes join words that the grammar has apart: "re-check" is one word, "under-run" two.
     text = re.sub(r"\bre-(?=\w)", "re", text)
-    return re.sub(r"[-–—/]", " ", text)
+    text = re.sub(r"[-–—/]", " ", text)
+    return re.sub(r"\b(?:in )?between (?:(?:the|her|his|two) )*(claws|toes)\b", r"between the \1", text)
 
 
 def _amount(token: str) -> str:
