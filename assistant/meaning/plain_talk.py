@@ -137,7 +137,12 @@ def _unhesitating(words: Sequence[str]) -> list[str]:
 
 
 def _asked(words: Sequence[str]) -> list[str]:
-    """The words of "so is she lame" without what opens the question, so that it is known as one."""
+    """The words of "so is she lame" without what opens the question, so that it is known as one.
+
+    "Okay" before "so" is none of what is seen.
+    """
+    while len(words) > 1 and words[0] in _OPENING and words[1] in _OPENING:
+        words = words[1:]
     start = next((at for at, word in enumerate(words) if word not in _OPENING), 0)
     is_question = words[start : start + 1] and words[start] in ASKING and {*words[start + 1 : start + 2]} & _ASKED_ABOUT
     return list(words[start:] if is_question else words)
