@@ -284,6 +284,9 @@ def test_a_pasted_page_is_no_remark():
         ("how many have we got left", asks("who is left")),
         ("right next one", order("next")),
         ("this one's Tansy", animal("Tansy")),
+        ("moving on to Tansy left hind crack", animal("Tansy") + saw("LH", "crack")),
+        ("that's that one done", order("done")),
+        ("that's her finished", order("done")),
         ("the sole's come loose on his off hind", saw("RH", "loose horn")),
         ("his toes have grown over on both fores", saw("fores", "overgrown")),
         ("near fore's split at the heel", saw("LF", "crack", "heel")),
@@ -367,6 +370,11 @@ def test_a_number_that_counts_something_is_no_animal(text):
     found, _ = understand(text, grammar(), Scope())
     assert found.parts == ()
     assert found.unplaced
+
+
+def test_whom_the_rest_is_about_is_heard_after_to():
+    found, _ = understand("over to Tansy left hind crack", grammar(), Scope())
+    assert [part.flat() for part in found.parts] == animal("Tansy") + saw("LH", "crack")
 
 
 def test_beside_a_number_oh_is_a_nought():

@@ -145,15 +145,18 @@ def _believed(pieces: Sequence[Piece]) -> list[Piece]:
     So does the one before "except": what is said of all feet is not true of all.
     """
     believed: list[Piece] = []
-    is_denied = is_unsure = False
+    is_unsure, denying = False, ""
     for piece in pieces:
         is_doubt = (not piece.placed or piece.words in (("no",), ("neither",))) and piece.words[0] in DENYING
         is_doubt = is_doubt or (is_unsure and piece.words[0] in ("or", "nor"))  # no crack or scald
         if believed and not piece.placed and piece.words[0] in EXCEPTING:
             believed[-1] = replace(believed[-1], tags=(), placed=False)
-        is_unsure = is_doubt or (is_denied and bool(piece.tags))
+        # Whom the rest is about is heard even so: "over to Tansy" would else leave it on the animal before.
+        is_mention = denying == "to" and any(tag.slot == "animal" for tag in piece.tags)
+        is_unsure = is_doubt or (denying != "" and bool(piece.tags) and not is_mention)
         believed.append(replace(piece, tags=(), placed=False) if is_unsure else piece)
-        is_denied = is_doubt or (is_denied and not is_unsure)
+        if is_doubt or piece.tags:
+            denying = piece.words[0] if is_doubt else ""
     return believed
 
 
@@ -203,8 +206,8 @@ def _unbroken(pieces: Sequence[Piece]) -> list[Piece]:
             broken |= {at, after}
         if other.words[0] not in NUMBER_WORDS:
             continue
-        if pieces[after - 1].words[-1] == "a":
-            broken.add(after)  # "a two" is a score or a count
+        if pieces[after - 1].words[-1] in ("a", "this", "that"):
+            broken.add(after)  # "a two" is a score or a count, and "that one" anything
         is_counted = not other.placed and any(tag.slot in _COUNTED for tag in one.tags)
         if one.words[-1] in NUMBER_WORDS or is_counted or not one.placed:
             broken |= {at, after}
