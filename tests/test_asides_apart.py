@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pytest
@@ -14,9 +14,13 @@ RATE_HZ = 100
 PIECE_S, PAUSE_S = 1.0, 0.4
 
 REMARK = Verdict(Decision.ACCEPTED, "they agree", ("left hind crack",))
+TAKEN = replace(REMARK, is_close=True)
+"""What is taken of a sound of which something was left out is said back."""
 CLOSE = Verdict(Decision.ACCEPTED, "they agree", ("left hind crack cut out",), is_close=True)
 ASKED = Verdict(Decision.ASK, "they differ", ("left hind", "left fore"))
 ASIDE = Verdict(Decision.ASIDE, "it is not for the record", ("good girl",))
+BACK = Verdict(Decision.ASIDE, "it is not for the record", ("back",))
+ER = Verdict(Decision.ASIDE, "it is not for the record", ("er",))
 FAR = Verdict(Decision.ASIDE, "it sounds like other talk", ())
 UNHEARD = Verdict(Decision.UNHEARD, "it sounds like other talk", ())
 
@@ -50,27 +54,36 @@ def pauses(sound: Sound) -> list[Pause]:
     return [one for one in ends if one[0] > 0 and one[1] < sound.length_s]
 
 
+OTHER = Verdict(Decision.ASK, "they differ", ("left fore", "left hind"))
 CASES = [
     # how many pieces, what is heard in which, what comes of it
     (1, {"1": REMARK}, REMARK),
     (1, {"1": ASKED}, ASKED),
-    (2, {"12": UNHEARD, "1": ASIDE, "2": REMARK}, REMARK),
-    (2, {"12": ASKED, "1": REMARK, "2": ASIDE}, REMARK),
-    (2, {"12": CLOSE, "1": REMARK, "2": ASIDE}, REMARK),
+    (2, {"12": UNHEARD, "1": ASIDE, "2": REMARK}, TAKEN),
+    (2, {"12": ASKED, "1": REMARK, "2": ASIDE}, TAKEN),
+    (2, {"12": CLOSE, "1": REMARK, "2": ASIDE}, TAKEN),
     # a clear remark is left as it is
     (2, {"12": REMARK, "1": ASIDE, "2": ASKED}, REMARK),
     # an aside that goes on as a remark; one that goes on as nothing clear
-    (2, {"12": ASIDE, "1": ASIDE, "2": REMARK}, REMARK),
+    (2, {"12": ASIDE, "1": ASIDE, "2": REMARK}, TAKEN),
     (2, {"12": ASIDE, "1": ASIDE, "2": ASKED}, ASIDE),
-    (2, {"12": ASKED, "1": ASIDE, "2": ASKED}, ASKED),
-    # neither piece is an aside, or only sounds like nothing known
+    # what is asked anyway is asked of the whole; of what was not understood as a whole, a part may be
+    (2, {"12": ASKED, "1": ASIDE, "2": OTHER}, ASKED),
+    (2, {"12": UNHEARD, "1": ASIDE, "2": OTHER}, OTHER),
+    # neither piece is an aside, or only sounds like nothing known, or is one word, which may belong to the remark
     (2, {"12": ASKED, "1": REMARK, "2": REMARK}, ASKED),
     (2, {"12": ASKED, "1": FAR, "2": REMARK}, ASKED),
-    # two asides before it, and one at each end
-    (3, {"123": UNHEARD, "1": ASIDE, "23": UNHEARD, "2": ASIDE, "3": REMARK}, REMARK),
-    (3, {"123": UNHEARD, "1": ASIDE, "23": ASKED, "3": ASIDE, "2": REMARK}, REMARK),
+    (2, {"12": ASKED, "1": REMARK, "2": BACK}, ASKED),
+    (2, {"12": ASKED, "1": ER, "2": REMARK}, TAKEN),
+    # two asides before it, one at each end, one inside
+    (3, {"123": UNHEARD, "1": ASIDE, "23": UNHEARD, "2": ASIDE, "3": REMARK}, TAKEN),
+    (3, {"123": UNHEARD, "1": ASIDE, "23": ASKED, "3": ASIDE, "2": REMARK}, TAKEN),
+    (3, {"123": ASKED, "2": ASIDE, "13": REMARK}, TAKEN),
+    (3, {"123": ASKED, "2": BACK, "13": REMARK}, ASKED),
+    (3, {"123": ASKED, "2": ER, "13": REMARK}, TAKEN),
     # what is left has no meaning: the whole is as it was heard
     (2, {"12": ASKED, "1": ASIDE, "2": UNHEARD}, ASKED),
+    (3, {"123": ASKED, "2": ASIDE, "13": UNHEARD}, ASKED),
 ]
 
 

@@ -1,14 +1,16 @@
 """What is said to the animal in one breath with a remark is heard apart from it.
 
 "Left hind, trimmed … good girl": the grammar knows remarks and asides, but no sentence of both; the graph of those
-would be five to fifty times as large. So a sound that is not surely a remark is cut at its first and at its last pause;
-if the shorter piece is an aside, the verdict is that of the rest.
+would be five to fifty times as large. So a sound that is not surely a remark is cut at its pauses; if a piece is an
+aside, the verdict is that of the rest.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
+
+import numpy as np
 
 from assistant.values import Decision, Sound, Verdict
 
@@ -18,13 +20,15 @@ LONGEST_S = 2.0
 MARGIN_S = 0.1
 """Of a pause, so much is left at either side at most."""
 
+HESITATIONS = frozenset(("um", "er", "hmm", "mm"))
+
 Judge = Callable[[Sound], Verdict]
 Pause = tuple[float, float]
 """From when to when, in seconds from the beginning of a sound."""
 
 
 def asides_apart(judge: Judge, pauses: Callable[[Sound], Sequence[Pause]]) -> Judge:
-    """Judges a sound as `judge` does, and once more without an aside before or after it where that is in doubt.
+    """Judges a sound as `judge` does, and once more without an aside that is part of it where that is in doubt.
 
     Args:
         judge: hears one remark or aside.
@@ -35,31 +39,44 @@ def asides_apart(judge: Judge, pauses: Callable[[Sound], Sequence[Pause]]) -> Ju
         whole = judge(sound)
         if whole.decision is Decision.ACCEPTED and not whole.is_close:
             return whole
-        for aside, rest in _cuts(sound, pauses(sound)):
-            # One without words may be part of the remark, said so briefly that it sounds like nothing known.
-            if (heard := judge(aside)).decision is Decision.ASIDE and heard.choices:
+        for piece, rest in _cuts(sound, pauses(sound)):
+            if _is_aside(judge(piece)):
                 found = judged(rest)
-                # After one aside comes another rather than a remark that nobody is sure of.
-                if found.decision is Decision.ACCEPTED or (found.choices and whole.decision is not Decision.ASIDE):
+                if found.decision is Decision.ACCEPTED:
+                    # What was left out may be missed, so what is taken is said back.
+                    return replace(found, is_close=True)
+                if found.choices and whole.decision is Decision.UNHEARD:
                     return found
         return whole
 
     return judged
 
 
-def _cuts(sound: Sound, pauses: Sequence[Pause]) -> list[tuple[Sound, Sound]]:
-    """What may be an aside, and the rest: cut at the first pause, and at the last."""
-    if not pauses:
-        return []
-    (first, begins_s), (ends_s, last) = pauses[0], pauses[-1]
-    cuts = []
-    if first <= LONGEST_S:
-        cuts.append((_part(sound, 0.0, first + MARGIN_S), _part(sound, begins_s - MARGIN_S, sound.length_s)))
-    if sound.length_s - last <= LONGEST_S:
-        cuts.append((_part(sound, last - MARGIN_S, sound.length_s), _part(sound, 0.0, ends_s + MARGIN_S)))
-    return cuts
+def _is_aside(verdict: Verdict) -> bool:
+    """Whether a piece can be left out. One word alone, or what sounds like nothing known, may be part of the remark.
+
+    "Bathed" may sound like "behave", and "back" belongs to "left … back".
+    """
+    words = verdict.choices[0] if verdict.decision is Decision.ASIDE and verdict.choices else ""
+    return " " in words or words in HESITATIONS
+
+
+def _cuts(sound: Sound, pauses: Sequence[Pause]) -> Iterator[tuple[Sound, Sound]]:
+    """A short piece between pauses, and the rest: the first piece, the last, then those inside."""
+    starts_s = [0.0, *(end_s - MARGIN_S for _, end_s in pauses)]
+    ends_s = [*(start_s + MARGIN_S for start_s, _ in pauses), sound.length_s]
+    last = len(pauses)
+    for at in (0, last, *range(1, last)) if pauses else ():
+        if ends_s[at] - starts_s[at] <= LONGEST_S:
+            before = [_part(sound, 0.0, ends_s[at - 1])] if at else []
+            after = [_part(sound, starts_s[at + 1], sound.length_s)] if at < last else []
+            yield _part(sound, starts_s[at], ends_s[at]), _joined(*before, *after)
 
 
 def _part(sound: Sound, start_s: float, end_s: float) -> Sound:
     start, end = round(start_s * sound.rate_hz), round(end_s * sound.rate_hz)
     return replace(sound, samples=sound.samples[start:end], start_s=sound.start_s + start / sound.rate_hz)
+
+
+def _joined(first: Sound, *others: Sound) -> Sound:
+    return replace(first, samples=np.concatenate([first.samples, *(other.samples for other in others)]))

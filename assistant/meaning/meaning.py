@@ -230,6 +230,7 @@ class Assembly:
 
     def _take_question(self, value: str) -> None:
         self.parts.append(QuestionPart(value))
+        self._last = None  # what is asked about was not found, so no grade or part belongs to what was before
 
     def _ask(self, asked: QuestionPart, tag: Tag) -> None:
         """An argument of the question, which is asked once for each of several places."""

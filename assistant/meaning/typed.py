@@ -30,12 +30,6 @@ _SHORT = range(3, _SHORTEST)
 _MOST_TRIED = 64
 """Ways to mend the short words of a remark that are tried."""
 
-_OF_LATEST = frozenset(["graded", "in"])
-"""Slots that change the finding just before."""
-
-_ASKED = _OF_LATEST | {"place", "finding", "action", "animal", "either", "medicine", "grade", "part", "and", "order"}
-"""Slots after which a question is not over."""
-
 MOST_WORDS = 100
 """A line of more words is no remark but something that was pasted, and would take minutes to read."""
 
@@ -112,22 +106,9 @@ def _by_pieces(words: Sequence[str], grammar: Grammar, scope: Scope) -> tuple[Me
     """Phrases in the order in which they stand; what nothing can place is kept."""
     words = _one_by_one(words)
     pieces = _with_medicine(_pieces(words, grammar), words, grammar)
-    found, after = meaning_of_tags(
-        _asked_ungraded([tag for piece in pieces if piece.placed for tag in piece.tags]), scope
-    )
+    found, after = meaning_of_tags([tag for piece in pieces if piece.placed for tag in piece.tags], scope)
     left = [" ".join(piece.words) for piece in pieces if not piece.placed or is_strange_medicine(piece)]
     return Meaning(found.parts, " ".join(left)), after
-
-
-def _asked_ungraded(tags: Sequence[Tag]) -> list[Tag]:
-    """The tags without a grade or part said after a finding that is asked about: it is true of nothing before it."""
-    kept: list[Tag] = []
-    is_asked = False
-    for tag in tags:
-        is_asked = tag.slot == "question" or (is_asked and tag.slot in _ASKED)
-        if not (is_asked and tag.slot in _OF_LATEST):
-            kept.append(tag)
-    return kept
 
 
 def _one_by_one(words: Sequence[str]) -> list[str]:
