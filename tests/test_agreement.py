@@ -105,6 +105,8 @@ ASIDES = [
 def test_asides(heard, decision, choices):
     result = verdict([hearing(*one) for one in heard], meaning_of, limits=LIMITS)
     assert (result.decision, result.choices) == (decision, choices)
+    n_asides = [readings[0][0] for _, *readings in heard].count("steady")
+    assert result.decision is not ASIDE or result.is_close == (n_asides < 2)
 
 
 OTHER_TALK = [

@@ -19,6 +19,7 @@ TAKEN = replace(REMARK, is_close=True)
 CLOSE = Verdict(Decision.ACCEPTED, "they agree", ("left hind crack cut out",), is_close=True)
 ASKED = Verdict(Decision.ASK, "they differ", ("left hind", "left fore"))
 ASIDE = Verdict(Decision.ASIDE, "it is not for the record", ("good girl",))
+DOUBTED = replace(ASIDE, is_close=True)
 BACK = Verdict(Decision.ASIDE, "it is not for the record", ("back",))
 ER = Verdict(Decision.ASIDE, "it is not for the record", ("er",))
 FAR = Verdict(Decision.ASIDE, "it sounds like other talk", ())
@@ -67,9 +68,11 @@ CASES = [
     # an aside that goes on as a remark; one that goes on as nothing clear
     (2, {"12": ASIDE, "1": ASIDE, "2": REMARK}, TAKEN),
     (2, {"12": ASIDE, "1": ASIDE, "2": ASKED}, ASIDE),
-    # what is asked anyway is asked of the whole; of what was not understood as a whole, a part may be
-    (2, {"12": ASKED, "1": ASIDE, "2": OTHER}, ASKED),
-    (2, {"12": UNHEARD, "1": ASIDE, "2": OTHER}, OTHER),
+    # what is asked anyway is asked of the rest, if two heard the aside or the whole was not understood
+    (2, {"12": ASKED, "1": ASIDE, "2": OTHER}, OTHER),
+    (2, {"12": ASKED, "1": DOUBTED, "2": OTHER}, ASKED),
+    (2, {"12": UNHEARD, "1": DOUBTED, "2": OTHER}, OTHER),
+    (2, {"12": ASKED, "1": DOUBTED, "2": REMARK}, TAKEN),
     # neither piece is an aside, or only sounds like nothing known, or is one word, which may belong to the remark
     (2, {"12": ASKED, "1": REMARK, "2": REMARK}, ASKED),
     (2, {"12": ASKED, "1": FAR, "2": REMARK}, ASKED),

@@ -142,7 +142,8 @@ def verdict(
     sureness = 1 / sum(math.exp(likelihood - likelihoods[best]) for likelihood in likelihoods.values())
     reason = _doubt(heard, best, lead, limits)
     if best == NOTHING and (reason is None or lead >= limits.aside_lead):
-        return Verdict(Decision.ASIDE, ASIDE, (_words(heard, best),), given, sureness)
+        is_close = sum(one.best == NOTHING for one in with_words) < ALIKE
+        return Verdict(Decision.ASIDE, ASIDE, (_words(heard, best),), given, sureness, is_close=is_close)
     open_meanings = [meaning for meaning in order if meaning != NOTHING]
     words = tuple(_words(heard, meaning) for meaning in open_meanings[: limits.most_choices])
     if reason is None and not is_plausible(words[0]):

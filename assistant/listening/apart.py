@@ -40,12 +40,16 @@ def asides_apart(judge: Judge, pauses: Callable[[Sound], Sequence[Pause]]) -> Ju
         if whole.decision is Decision.ACCEPTED and not whole.is_close:
             return whole
         for piece, rest in _cuts(sound, pauses(sound)):
-            if _is_aside(judge(piece)):
+            aside = judge(piece)
+            if _is_aside(aside):
                 found = judged(rest)
                 if found.decision is Decision.ACCEPTED:
                     # What was left out may be missed, so what is taken is said back.
                     return replace(found, is_close=True)
-                if found.choices and whole.decision is Decision.UNHEARD:
+                is_better = whole.decision is Decision.UNHEARD or not (
+                    aside.is_close or whole.decision is Decision.ASIDE
+                )
+                if found.decision is Decision.ASK and is_better:
                     return found
         return whole
 
