@@ -134,8 +134,8 @@ class Verdict:
         sureness: probability of the first choice, as the scores of the listeners have it.
         rivals: if asked, the readings that stand against each other, as words: those not much less likely than the
             first. What all of them have in common is agreed on. None if fewer than two listeners hold one of them.
-        is_close: if accepted, whether another reading was not far behind: then the keeper should hear what was taken. Of
-            an aside, whether fewer than two listeners have one as their best.
+        is_close: if accepted, whether another reading was not far behind: then the keeper should hear what was taken.
+            Of an aside, whether fewer than two listeners have one as their best.
     """
 
     decision: Decision
