@@ -70,6 +70,7 @@ CASES = [
     (2, {"12": ASIDE, "1": ASIDE, "2": ASKED}, ASIDE),
     # what is asked anyway is asked of the rest, if two heard the aside or the whole was not understood
     (2, {"12": ASKED, "1": ASIDE, "2": OTHER}, OTHER),
+    (2, {"12": CLOSE, "1": ASIDE, "2": OTHER}, OTHER),
     (2, {"12": ASKED, "1": DOUBTED, "2": OTHER}, ASKED),
     (2, {"12": UNHEARD, "1": DOUBTED, "2": OTHER}, OTHER),
     (2, {"12": ASKED, "1": DOUBTED, "2": REMARK}, TAKEN),
@@ -101,6 +102,13 @@ def test_a_long_piece_is_not_tried_as_an_aside() -> None:
     script = Scripted({"12": ASKED})
     assert asides_apart(script.judge, pauses)(long) == ASKED
     assert len(script.sounds) == 1
+
+
+@pytest.mark.parametrize(("n", "is_cut"), [(7, True), (8, False)])
+def test_talk_of_many_pieces_is_not_heard_piece_by_piece(n: int, is_cut: bool) -> None:
+    script = Scripted({})
+    assert asides_apart(script.judge, pauses)(said(n)) == UNHEARD
+    assert (len(script.sounds) > 1) == is_cut
 
 
 def test_pieces_keep_their_time_and_a_little_silence() -> None:

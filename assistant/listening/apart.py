@@ -17,6 +17,9 @@ from assistant.values import Decision, Sound, Verdict
 LONGEST_S = 2.0
 """Asides are short; what is longer is not tried as one."""
 
+MOST_PAUSES = 6
+"""What has more is talk, and would take long to hear piece by piece."""
+
 MARGIN_S = 0.1
 """Of a pause, so much is left at either side at most."""
 
@@ -46,10 +49,8 @@ def asides_apart(judge: Judge, pauses: Callable[[Sound], Sequence[Pause]]) -> Ju
                 if found.decision is Decision.ACCEPTED:
                     # What was left out may be missed, so what is taken is said back.
                     return replace(found, is_close=True)
-                is_better = whole.decision is Decision.UNHEARD or not (
-                    aside.is_close or whole.decision is Decision.ASIDE
-                )
-                if found.decision is Decision.ASK and is_better:
+                is_sure = whole.decision is not Decision.ASIDE and not aside.is_close
+                if found.decision is Decision.ASK and (is_sure or whole.decision is Decision.UNHEARD):
                     return found
         return whole
 
@@ -70,7 +71,7 @@ def _cuts(sound: Sound, pauses: Sequence[Pause]) -> Iterator[tuple[Sound, Sound]
     starts_s = [0.0, *(end_s - MARGIN_S for _, end_s in pauses)]
     ends_s = [*(start_s + MARGIN_S for start_s, _ in pauses), sound.length_s]
     last = len(pauses)
-    for at in (0, last, *range(1, last)) if pauses else ():
+    for at in (0, last, *range(1, last)) if 0 < last <= MOST_PAUSES else ():
         if ends_s[at] - starts_s[at] <= LONGEST_S:
             before = [_part(sound, 0.0, ends_s[at - 1])] if at else []
             after = [_part(sound, starts_s[at + 1], sound.length_s)] if at < last else []
