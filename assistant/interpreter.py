@@ -6,9 +6,10 @@ from collections.abc import Sequence
 
 from assistant.grammar import Grammar
 from assistant.meaning.canonical import MeaningKey, meaning_key
+from assistant.meaning.transcript import remark_words
 from assistant.meaning.typed import understand, understand_words
 from assistant.register.mention import Context, Match, Matched, Matcher
-from assistant.values import AnimalPart, Meaning, Part, QuestionPart, Scope
+from assistant.values import RECORDABLE, AnimalPart, Meaning, Part, PlacePart, QuestionPart, Scope, recordable
 
 NO_SESSION = Context()
 
@@ -39,9 +40,20 @@ class Interpreter:
         found = understand(text, self.grammar, scope)[0]
         return understand(text, self.grammar, Scope())[0] if found.unplaced and scope.places else found
 
+    def transcribed(self, text: str) -> str | None:
+        """The words of a remark that was written down freely, slips mended; None unless all of it is to be recorded.
+
+        Orders are none: they are short, and short words are what such text has most often wrong.
+        """
+        words = remark_words(text, self.grammar)
+        parts = self.heard(words).parts if words else ()
+        is_whole = all(isinstance(part, (*RECORDABLE, AnimalPart, PlacePart)) for part in parts)
+        return words if is_whole and recordable(parts) else None
+
     def can_go_on(self, words: str) -> bool:
-        """Whether a remark that begins with these words, as heard, can have more of them."""
-        return self.grammar.can_go_on(words.split())
+        """Whether a remark that begins with these words, as heard, can have more of them; freely worded ones always."""
+        said = words.split()
+        return self.grammar.can_go_on(said) or not self.grammar.readings(said, "remark")
 
     def match(self, mention: str, context: Context = NO_SESSION) -> Match:
         """Who may be meant by a mention."""

@@ -387,3 +387,14 @@ def test_a_grade_after_a_question_is_no_grade_of_what_was_done_before():
     assert [part.flat() for part in found.parts] == did("LH", "trimmed") + asks(
         "last time", action="treated", finding="crack"
     )
+
+
+@pytest.mark.parametrize("text", ["she weighs nine stone", "weight 45 lb", "weighs about 90 pounds", "weighed 7 lbs"])
+def test_a_weight_in_another_unit_is_not_taken_for_kilos(text):
+    found = understand(text, grammar(), Scope())[0]
+    assert (found.parts, bool(found.unplaced)) == ((), True)
+
+
+def test_a_stone_after_a_weight_is_still_a_stone():
+    found = understand("weighs 45 kilos, stone in the left hind", grammar(), Scope())[0]
+    assert [part.flat().get("finding") or part.flat().get("value") for part in found.parts] == [45, "foreign body"]

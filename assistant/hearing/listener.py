@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import Protocol, runtime_checkable
 
@@ -58,6 +58,22 @@ class Weighing(Protocol):
         Returns:
             The hearing with its scores of these sentences, best first; one that does not fit at all is left out. The
             best can be another than before, where its own search lost it.
+
+        Raises:
+            BadAudio: another sample rate.
+        """
+        ...
+
+
+@runtime_checkable
+class Transcribing(Protocol):
+    """A listener that can also write down a sound where no grammar holds it."""
+
+    def transcripts(self, sound: Sound) -> Sequence[str]:
+        """What may have been said, likeliest first, as the listener writes it; nothing if it hears nothing.
+
+        Args:
+            sound: one remark, 16 kHz mono, any length.
 
         Raises:
             BadAudio: another sample rate.

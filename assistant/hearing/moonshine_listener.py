@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from assistant.hearing.conditioning import MARGIN_S, conditioned
+from assistant.hearing.free_text import transcripts
 from assistant.hearing.listener import with_others
 from assistant.hearing.moonshine_model import BEGIN, END, MoonshineModel
 from assistant.hearing.sentences import Prior, only
@@ -32,6 +33,8 @@ Such models readily stop too early, before words that they find unlikely.
 """
 PRIOR = 1.0
 """What the costs of the graph count. They are not shared out here, which would count against long sentences."""
+STRANGE = 3.0, 1.0
+"""What a sentence costs that is not in the graph, and each of its words."""
 LEAST_LETTERS_A_SECOND = 4.0
 """Nobody speaks a remark more slowly: a sentence with fewer letters for the speech has left some of it out."""
 TOKENS_A_SECOND, TOKENS_MORE = 10, 20
@@ -131,7 +134,7 @@ class MoonshineListener:
 
     def expect(self, graph: WordGraph) -> None:
         """From now on the sentences of `graph` are listened for. Every word can be spelt."""
-        self._sentences, self._prior = _Sentences(graph, self._speller), Prior(graph)
+        self._sentences, self._prior = _Sentences(graph, self._speller), Prior(graph, STRANGE)
 
     def hear(self, sound: Sound) -> Hearing:
         """Hears one remark.
@@ -163,17 +166,30 @@ class MoonshineListener:
     def weighed(self, sound: Sound, hearing: Hearing, sentences: Collection[str]) -> Hearing:
         """What it heard, with the readings of others beside its own; see `assistant.hearing.listener.Weighing`."""
         others = set(sentences) - {reading.text for reading in hearing.readings}
-        if sound.length_s < LEAST_S or not others or hearing.strain is None:
+        if sound.length_s < LEAST_S or not others:
             return hearing
         ready = conditioned(sound)
-        _, found = self._search(ready, _Sentences(only(sorted(others)), self._speller), EVERY)
+        free, found = self._search(ready, _Sentences(only(sorted(others)), self._speller), EVERY)
         scores = {" ".join(words): score - PRIOR * self._prior.cost(words) for words, score in found.items()}
         more = with_others(hearing, {text: score for text, score in scores.items() if score > -math.inf}, sound)
-        # The search keeps little and may have lost the sentence that fits best; with it the sound strains less.
+        if not more.readings:
+            return hearing
         speech_s = _speech_s(ready)
+        told_s = _told_s(more.readings, speech_s)
+        if hearing.strain is None:
+            return replace(more, strain=max(0.0, free - self._by_sound(more.readings)) / told_s)
+        # The search keeps little and may have lost the sentence that fits best; with it the sound strains less.
         excess = hearing.strain * _told_s(hearing.readings, speech_s)
         excess -= self._by_sound(more.readings) - self._by_sound(hearing.readings)
-        return replace(more, strain=max(0.0, excess) / _told_s(more.readings, speech_s))
+        return replace(more, strain=max(0.0, excess) / told_s)
+
+    def transcripts(self, sound: Sound) -> Sequence[str]:
+        """What the model writes where no grammar holds it; see `assistant.hearing.listener.Transcribing`."""
+        if sound.length_s < LEAST_S:
+            return ()
+        ready = conditioned(sound)
+        worth = _worth_of_letters(_speech_s(ready))
+        return transcripts(self._model.listen(ready.samples), self._speller, worth, _most_tokens(ready))
 
     def _by_sound(self, readings: Sequence[Reading]) -> float:
         """The best score without the share of the graph."""
@@ -186,7 +202,7 @@ class MoonshineListener:
         free, free_letters, free_source = 0.0, 0, (0, BEGIN)
         scores: defaultdict[Words, float] = defaultdict(lambda: -math.inf)
         alive = [_Beginning((), sentences.start, 0.0, free_source)]
-        for _ in range(TOKENS_MORE + round(TOKENS_A_SECOND * sound.length_s)):
+        for _ in range(_most_tokens(sound)):
             wanted = [one.source for one in alive] + [free_source] * (free_source[1] != END)
             rows = {source: row for row, source in enumerate(dict.fromkeys(wanted))}
             likelihoods = writing.after(list(rows))
@@ -229,6 +245,10 @@ class MoonshineListener:
 def _speech_s(sound: Sound) -> float:
     """How long the speech of a sound is that was made ready."""
     return max(MARGIN_S, sound.length_s - 2 * MARGIN_S)
+
+
+def _most_tokens(sound: Sound) -> int:
+    return TOKENS_MORE + round(TOKENS_A_SECOND * sound.length_s)
 
 
 def _told_s(readings: Sequence[Reading], speech_s: float) -> float:

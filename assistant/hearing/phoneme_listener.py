@@ -16,7 +16,7 @@ import kaldi_decoder
 import numpy as np
 from numpy.typing import NDArray
 
-from assistant.errors import ListenerMissing
+from assistant.errors import ListenerMissing, UnknownWord
 from assistant.hearing import clearing
 from assistant.hearing.conditioning import conditioned
 from assistant.hearing.listener import with_others
@@ -46,6 +46,8 @@ MOST_CLEARED_DB = 12.0
 """The network knows noise, and takes the traces of its taking away for sounds."""
 BEAM = 16.0
 LATTICE_BEAM = 8.0
+STRANGE = 6.0, 3.0
+"""What a sentence costs that is not in the graph, and each of its words, which cost as much in its rare sentences."""
 SEARCHED = 2.0
 """What the costs of the graph count while it is searched: less is kept alive, and nothing was heard worse.
 
@@ -131,7 +133,7 @@ class PhonemeListener:
             UnknownWord: a word of the graph has no pronunciation; the listener stays as it was.
         """
         shared = shared_out(graph)
-        self._network, self._prior = self._spelt_out(_dearer(shared)), Prior(shared)
+        self._network, self._prior = self._spelt_out(_dearer(shared)), Prior(shared, STRANGE)
 
     def hear(self, sound: Sound) -> Hearing:
         """Hears one remark.
@@ -154,9 +156,8 @@ class PhonemeListener:
         close = sorted((reading for reading in found if reading is not None), key=lambda reading: -reading.score)
         if not close:
             return Hearing(self.name, ())
-        speech_s = max(FRAME_S, close[0].words[-1].end_s - close[0].words[0].start_s)
         readings = sorted(map(self._with_prior, close), key=lambda reading: -reading.score)
-        return Hearing(self.name, tuple(readings), -close[0].score / speech_s)
+        return Hearing(self.name, tuple(readings), _strain(close[0]))
 
     def weighed(self, sound: Sound, hearing: Hearing, sentences: Collection[str]) -> Hearing:
         """What it heard, with the readings of others beside its own; see `assistant.hearing.listener.Weighing`."""
@@ -164,9 +165,20 @@ class PhonemeListener:
         if not len(labels):
             return hearing
         own = {reading.text for reading in hearing.readings}
-        found = [self._aligned(text.split(), labels, offset_s, sound.length_s) for text in sentences if text not in own]
-        fitting = [self._with_prior(reading) for reading in found if reading is not None]
-        return with_others(hearing, {one.text: one.score for one in fitting if one.score > -math.inf}, sound)
+        others = [text.split() for text in sentences if text not in own]
+        found = [self._aligned(words, labels, offset_s, sound.length_s) for words in others if self._can_say(words)]
+        fitting = sorted((one for one in found if one is not None), key=lambda reading: -reading.score)
+        if not fitting:
+            return hearing
+        more = with_others(hearing, {one.text: self._with_prior(one).score for one in fitting}, sound)
+        # One that fits better than what was found in the grammar strains less.
+        return replace(more, strain=min(_strain(fitting[0]), math.inf if hearing.strain is None else hearing.strain))
+
+    def _can_say(self, words: Sequence[str]) -> bool:
+        try:
+            return all(map(self._lexicon.of, words))
+        except UnknownWord:
+            return False
 
     def _with_prior(self, reading: Reading) -> Reading:
         return replace(reading, score=reading.score - self._prior.cost([word.text for word in reading.words]))
@@ -226,6 +238,11 @@ class PhonemeListener:
             for word, (first, end, cost) in zip(words, _word_spans(arcs), strict=True)
         ]
         return Reading(tuple(heard), -sum(arc.cost for arc in arcs))
+
+
+def _strain(reading: Reading) -> float:
+    """The cost of a second of its speech, by the sound alone."""
+    return -reading.score / max(FRAME_S, reading.words[-1].end_s - reading.words[0].start_s)
 
 
 def _dearer(graph: WordGraph) -> WordGraph:

@@ -13,21 +13,27 @@ class Prior:
 
     Args:
         graph: a state has at most one arc for each word.
+        strange: what a sentence costs that the graph does not have, in natural log, and what each of its words adds.
     """
 
-    def __init__(self, graph: WordGraph) -> None:
+    def __init__(self, graph: WordGraph, strange: tuple[float, float] = (math.inf, 0.0)) -> None:
+        self._strange = strange
         self._start, self._finals = graph.start, graph.finals
         self._next = {(arc.source, arc.word): arc for arc in graph.arcs}
 
     def cost(self, words: Sequence[str]) -> float:
-        """The costs of the sentence's arcs, in natural log; infinite if it is no complete sentence of the graph."""
+        """The costs of the sentence's arcs, in natural log; as `strange` says if it is no complete one of the graph."""
         state, cost = self._start, 0.0
         for word in words:
             arc = self._next.get((state, word))
             if arc is None:
-                return math.inf
+                return self._strange_cost(words)
             state, cost = arc.target, cost + arc.cost
-        return cost if state in self._finals else math.inf
+        return cost if state in self._finals else self._strange_cost(words)
+
+    def _strange_cost(self, words: Sequence[str]) -> float:
+        sentence, word = self._strange
+        return sentence + word * len(words)
 
 
 def only(sentences: Collection[str]) -> WordGraph:

@@ -63,8 +63,13 @@ class Speller:
 
     def __init__(self, pieces: Sequence[str]) -> None:
         self._number = {piece: number for number, piece in reversed(list(enumerate(pieces))) if piece}
+        self._pieces = tuple(pieces)
         self.letters = tuple(sum(map(str.isalnum, piece)) for piece in pieces)
         self.marks = tuple(self._number[mark] for mark in MARKS if mark in self._number)
+
+    def text(self, tokens: Sequence[int]) -> str:
+        """What tokens spell."""
+        return "".join(self._pieces[token] for token in tokens).replace(SPACE, " ").strip()
 
     def tokens(self, text: str) -> tuple[int, ...]:
         """The tokens of a word; () if it has a character that is no piece."""

@@ -207,11 +207,11 @@ class RemarkEars:
 
     def __init__(self, spoken: Spoken, names: Sequence[str] | None = None) -> None:
         self._ears = spoken.ears(names)
-        self._key = spoken.interpreter.key
+        self._key, self._transcribed = spoken.interpreter.key, spoken.interpreter.transcribed
         forget_letters()
         spoken.keep_grammar()
         self.names, self.notices = self._ears.names, notices(self._ears)
-        self._apart = asides_apart(lambda sound: self._ears.judge(sound, self._key), _pauses)
+        self._apart = asides_apart(lambda sound: self._ears.judge(sound, self._key, self._transcribed), _pauses)
 
     def judge(self, sound: Sound) -> Verdict:
         """Hears one remark, 16 kHz mono, without what is said to the animal before or after it; see `Ears.judge`."""

@@ -33,6 +33,8 @@ _MOST_TRIED = 64
 MOST_WORDS = 100
 """A line of more words is no remark but something that was pasted, and would take minutes to read."""
 
+_OTHER_WEIGHTS = frozenset(["stone", "stones", "pound", "pounds", "lb", "lbs", "ounce", "ounces", "oz"])
+
 _NOTE = re.compile(
     r"^\s*(?:(?:take|make)\s+a\s+)?(?:note|remember)\b(?:\s+that\b)?[\s:,.-]*(?P<note>.*)$", re.IGNORECASE | re.DOTALL
 )
@@ -53,12 +55,27 @@ def understand(text: str, grammar: Grammar, scope: Scope) -> tuple[Meaning, Scop
     if found := _NOTE.match(text):
         return Meaning((CommandPart("note", note=found["note"].strip() or None),)), scope
     words = _named(words_of(text), grammar)
-    if len(words) > MOST_WORDS:
+    if len(words) > MOST_WORDS or _is_other_weight(words):
         return Meaning((), " ".join(words)), scope
     words = plain_words(words, grammar)
     is_question = text.rstrip().endswith("?")
     said, after = _understood(words, grammar, scope, is_question=is_question)
     return replace(said, parts=without_idle_orders(said.parts, words)), after
+
+
+def whole_words(text: str, grammar: Grammar) -> str | None:
+    """The words of a typed remark without what carries no meaning, slips mended; None if some have no meaning.
+
+    Args:
+        text: as typed.
+        grammar: as for `understand`.
+    """
+    words = words_of(text)
+    if not words or len(words) > MOST_WORDS or _is_other_weight(words) or _NOTE.match(text):
+        return None
+    words = plain_words(_named(words, grammar), grammar)
+    said, _ = _understood(words, grammar, Scope(), is_question=text.rstrip().endswith("?"))
+    return None if said.unplaced else said.mended or " ".join(words)
 
 
 def _understood(words: tuple[str, ...], grammar: Grammar, scope: Scope, *, is_question: bool) -> tuple[Meaning, Scope]:
@@ -70,6 +87,13 @@ def _understood(words: tuple[str, ...], grammar: Grammar, scope: Scope, *, is_qu
     guess, after = understand_words(mended, grammar, scope, is_question=is_question)
     # A slip is clear only if nothing else in the remark is strange: other talk has words that are like ours too.
     return as_typed if guess.unplaced else (replace(guess, mended=" ".join(mended)), after)
+
+
+def _is_other_weight(words: Sequence[str]) -> bool:
+    """Whether a weight is told in another unit: nine stone are not nine kilos and a stone."""
+    weighed = next((at for at, word in enumerate(words) if word.startswith("weigh")), len(words))
+    pairs = itertools.pairwise(words[weighed:])
+    return any(number in NUMBER_WORDS and unit in _OTHER_WEIGHTS for number, unit in pairs)
 
 
 def _named(words: tuple[str, ...], grammar: Grammar) -> tuple[str, ...]:

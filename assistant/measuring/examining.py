@@ -10,7 +10,7 @@ from assistant.errors import BadGrammar
 from assistant.grammar import Grammar
 from assistant.grammar.jsgf import parse
 from assistant.listening.apart import asides_apart
-from assistant.listening.ears import Ears
+from assistant.listening.ears import Ears, RemarkOf, no_remark
 from assistant.listening.spoken import ears, lexicon, source_text
 from assistant.live.farm import Farm
 from assistant.meaning.canonical import meaning_key
@@ -76,9 +76,12 @@ def farm_examiner(animals: Iterable[Animal], names: Sequence[str] | None = None,
     def agreed(verdict: Verdict) -> list[dict[str, Any]]:
         return [part.flat() for part in agreed_facts([interpreter.heard(words).parts for words in verdict.rivals])]
 
-    judge = asides_apart(_judge(holding.ears(names, rule), interpreter.key), pauses)
+    transcribed = interpreter.transcribed if rule == "remark" else no_remark
+    judge = asides_apart(_judge(holding.ears(names, rule), interpreter.key, transcribed), pauses)
     return Examiner(judge, guess, key, agreed, interpreter.key)
 
 
-def _judge(listeners: Ears, meaning_of: Callable[[str], Hashable | None]) -> Callable[[Sound], Verdict]:
-    return lambda sound: listeners.judge(trimmed(sound), meaning_of)
+def _judge(
+    listeners: Ears, meaning_of: Callable[[str], Hashable | None], remark_of: RemarkOf = no_remark
+) -> Callable[[Sound], Verdict]:
+    return lambda sound: listeners.judge(trimmed(sound), meaning_of, remark_of)

@@ -3,9 +3,9 @@
 python tests/bench [MEASURE …] [--folder FOLDER] [--every N] [--db LEVEL …] [--kept FILE]
 
 Without a measure only the document is written again. A folder of recordings goes with one measure at a time: `farm`,
-`sampled` and `unseen` with one that tests/make_farm_remarks.py made, `talk` with one of tests/make_other_talk.py,
-`asides` with one of tests/make_asides.py, `coffee` with the development split of open human commands, `baselines` with
-that or the first. With --kept what was heard is heard once, and times are not taken.
+`sampled`, `unseen` and `chatty` with one that tests/make_farm_remarks.py made, `talk` with one of
+tests/make_other_talk.py, `asides` with one of tests/make_asides.py, `coffee` with the development split of open human
+commands, `baselines` with that or the first. With --kept what was heard is heard once, and times are not taken.
 """
 
 from __future__ import annotations

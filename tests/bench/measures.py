@@ -44,6 +44,11 @@ def unseen(asked: Asked) -> Figures:
     return _remarks("unseen voices", asked)
 
 
+def chatty(asked: Asked) -> Figures:
+    """The same of freely worded remarks, which no grammar has (`tests/make_farm_remarks.py --chatty`)."""
+    return _remarks("chatty", asked)
+
+
 def _remarks(which: str, asked: Asked) -> Figures:
     examiner = farm_examiner(read_register(needed(asked) / "register.csv").animals)
     noise = bench_barn()
@@ -154,7 +159,7 @@ def _slow(*files: str) -> str:
 MEASURES: Mapping[str, Callable[[Asked], Figures]] = {
     one.__name__: one
     for one in (
-        *(farm, sampled, unseen, coffee, alone, talk, asides, baselines, endpointing, reply),
+        *(farm, sampled, unseen, chatty, coffee, alone, talk, asides, baselines, endpointing, reply),
         *(start, memory, matching, store, summary, lost, rehear),
     )
 }
