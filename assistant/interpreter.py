@@ -6,10 +6,10 @@ from collections.abc import Sequence
 
 from assistant.grammar import Grammar
 from assistant.meaning.canonical import MeaningKey, meaning_key
-from assistant.meaning.transcript import remark_words
+from assistant.meaning.transcript import is_clear, remark_words
 from assistant.meaning.typed import understand, understand_words
 from assistant.register.mention import Context, Match, Matched, Matcher
-from assistant.values import RECORDABLE, AnimalPart, Meaning, Part, PlacePart, QuestionPart, Scope, recordable
+from assistant.values import AnimalPart, Meaning, Part, QuestionPart, Scope
 
 NO_SESSION = Context()
 
@@ -47,8 +47,9 @@ class Interpreter:
         """
         words = remark_words(text, self.grammar)
         parts = self.heard(words).parts if words else ()
-        is_whole = all(isinstance(part, (*RECORDABLE, AnimalPart, PlacePart)) for part in parts)
-        return words if is_whole and recordable(parts) else None
+        named = [part.animal for part in parts if isinstance(part, AnimalPart)]
+        is_known = all(self.match(name).decision is Matched.ONE for name in named)
+        return words if is_known and is_clear(parts) else None
 
     def can_go_on(self, words: str) -> bool:
         """Whether a remark that begins with these words, as heard, can have more of them; freely worded ones always."""

@@ -1,10 +1,10 @@
 """Makes development recordings of farm remarks: `python tests/make_farm_remarks.py FOLDER [--count 350]`.
 
 Every sentence of farm_sentences.py is said, each time by another synthetic voice and at another speed, until the count
-is reached. With `--sampled` remarks are made up from the tables of vocabulary_forms.py instead, with `--chatty` those
-of chatty_remarks.jsonl are said; with `--unseen` the voices are those that nothing was tuned on. Writes FLAC files,
-`manifest.jsonl` (audio, expect, words, voice) and `register.csv`. The same count and seed give the same remarks. For
-the voices see demo_audio/README.md, and espeak-ng, flite and (unseen) festival as commands.
+is reached. With `--sampled` remarks are made up from the tables of vocabulary_forms.py instead, with `--chatty FILE`
+those of a file such as tests/chatty_remarks.jsonl are said; with `--unseen` the voices are those that nothing was tuned
+on. Writes FLAC files, `manifest.jsonl` (audio, expect, words, voice) and `register.csv`. The same count and seed give
+the same remarks. For the voices see demo_audio/README.md, and espeak-ng, flite and (unseen) festival as commands.
 """
 
 from __future__ import annotations
@@ -26,7 +26,6 @@ from synthetic_voices import RATE_HZ, UNSEEN, VOICES, speak
 
 from assistant.values import Sound
 
-CHATTY = Path(__file__).parent / "chatty_remarks.jsonl"
 SPEEDS = (0.9, 1.15)
 SILENCE_S = 0.4
 """Before and after each remark, with faint noise: recognisers behave oddly in digital silence."""
@@ -55,7 +54,7 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=350, help="how many recordings (350)")
     parser.add_argument("--seed", type=int, default=7, help="another gives other voices and speeds (7)")
     parser.add_argument("--sampled", action="store_true", help="remarks made up by chance from the vocabulary")
-    parser.add_argument("--chatty", action="store_true", help="freely worded remarks, from chatty_remarks.jsonl")
+    parser.add_argument("--chatty", type=Path, metavar="FILE", help="freely worded remarks, one object a line")
     parser.add_argument("--unseen", action="store_true", help="by voices that nothing was tuned on")
     arguments = parser.parse_args()
     folder: Path = arguments.folder
@@ -63,7 +62,7 @@ def main() -> None:
     rng = np.random.default_rng(arguments.seed)
     sentences = list(remarks(arguments.count, arguments.seed)) if arguments.sampled else SENTENCES
     if arguments.chatty:
-        lines = map(json.loads, CHATTY.read_text(encoding="utf-8").splitlines())
+        lines = map(json.loads, arguments.chatty.read_text(encoding="utf-8").splitlines())
         sentences = [(line["words"], line["expect"]) for line in lines]
     voices, listed = list(UNSEEN if arguments.unseen else VOICES), []
     for i, (say, expect, voice) in enumerate(planned(sentences, voices, arguments.count, rng)):

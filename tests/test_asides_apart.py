@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from assistant.listening.apart import Pause, asides_apart
-from assistant.values import Decision, Sound, Verdict
+from assistant.values import Decision, Hearing, Sound, Verdict
 
 RATE_HZ = 100
 PIECE_S, PAUSE_S = 1.0, 0.4
@@ -120,3 +120,12 @@ def test_pieces_keep_their_time_and_a_little_silence() -> None:
         pytest.approx(5.0 + PIECE_S + PAUSE_S - 0.1),
         pytest.approx(PIECE_S + 0.1),
     )
+
+
+@pytest.mark.parametrize(("strain", "is_cut"), [(3.0, False), (30.0, True), (None, True)])
+def test_a_sound_that_a_remark_fits_all_through_is_not_heard_again(strain: float | None, is_cut: bool) -> None:
+    """The keeper waits for the answer meanwhile."""
+    asked = replace(ASKED, hearings=(Hearing("pocketsphinx", ()), Hearing("phonemes", (), strain)))
+    script = Scripted({"12": asked, "1": ASIDE, "2": REMARK})
+    assert asides_apart(script.judge, pauses)(said(2)) == (TAKEN if is_cut else asked)
+    assert (len(script.sounds) > 1) == is_cut

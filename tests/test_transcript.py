@@ -68,6 +68,10 @@ def test_a_word_that_sounds_like_a_foot_is_that_foot_after_a_side(text, place) -
         "...",
         "Left hollow wall.",  # which foot?
         "The hollow wall of the house.",
+        "The two fores are a good bit too long.",
+        "Both of her back feet had curled under, so I pared them right back.",
+        "I just took the edges off the right fore and left it at that.",
+        "Her inner claw's the long one there on the right fore, so it's trimmed.",
         "Scratch that.",
         "Done.",
         "Take a note that the gate is broken.",

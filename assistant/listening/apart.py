@@ -23,6 +23,9 @@ MOST_PAUSES = 6
 MARGIN_S = 0.1
 """Of a pause, so much is left at either side at most."""
 
+LEAST_STRAIN = 8.0
+"""Of sounds with an aside in them 95 % strain the phonemes more, of remarks alone a quarter; the rest need not wait."""
+
 HESITATIONS = frozenset(("um", "er", "hmm", "mm"))
 
 Judge = Callable[[Sound], Verdict]
@@ -40,7 +43,7 @@ def asides_apart(judge: Judge, pauses: Callable[[Sound], Sequence[Pause]]) -> Ju
 
     def judged(sound: Sound) -> Verdict:
         whole = judge(sound)
-        if whole.decision is Decision.ACCEPTED and not whole.is_close:
+        if (whole.decision is Decision.ACCEPTED and not whole.is_close) or not _may_hold_more(whole):
             return whole
         for piece, rest in _cuts(sound, pauses(sound)):
             aside = judge(piece)
@@ -55,6 +58,12 @@ def asides_apart(judge: Judge, pauses: Callable[[Sound], Sequence[Pause]]) -> Ju
         return whole
 
     return judged
+
+
+def _may_hold_more(verdict: Verdict) -> bool:
+    """Whether there may be more in the sound than the remark that was heard."""
+    strains = [one.strain for one in verdict.hearings if one.listener == "phonemes" and one.strain is not None]
+    return not strains or min(strains) > LEAST_STRAIN
 
 
 def _is_aside(verdict: Verdict) -> bool:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import pairwise
 
 from assistant.grammar import Grammar
 from assistant.meaning.typed import whole_words
 from assistant.meaning.typed_words import words_of
+from assistant.values import RECORDABLE, ActionPart, AnimalPart, FindingPart, Part, recordable
 
+_SOUND = "sound"
 _SIDES = frozenset(["left", "right", "near", "off", "both"])
 _FEET = {
     "fore": ("for", "four", "floor", "ford", "far", "fog"),
@@ -17,6 +20,22 @@ _FEET = {
 }
 _FOOT_OF = {written: foot for foot, others in _FEET.items() for written in others}
 """Words that such text has for a foot. It knows little of feet, and "right for" is no English."""
+
+
+def is_clear(parts: Sequence[Part]) -> bool:
+    """Whether the meaning of such a text is all for the record and at one with itself.
+
+    Typed words are looked at before they are sent off, and an order of the grammar is heard as such. Here a place that
+    is only named, a fact without a place beside one that has it, and a place that is sound and is not, are mostly words
+    that mean something else: "pared them right back", "took the edges off the right fore and left it at that".
+    """
+    facts = [part for part in parts if isinstance(part, FindingPart | ActionPart)]
+    if not recordable(parts) or not all(isinstance(part, (*RECORDABLE, AnimalPart)) for part in parts):
+        return False
+    if len({part.place is None for part in facts}) > 1:
+        return False
+    found = [(part.place, part.finding == _SOUND) for part in facts if isinstance(part, FindingPart)]
+    return len(set(found)) == len({place for place, _ in found})
 
 
 def remark_words(text: str, grammar: Grammar) -> str | None:
