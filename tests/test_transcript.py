@@ -39,6 +39,8 @@ def facts(text: str) -> list[dict[str, object]] | None:
         ),
         ("She's about a two and a half condition wise.", [{"measure": "condition", "value": 2.5}]),
         ("I'd put her lameness at a one.", [{"measure": "lameness", "value": 1}]),
+        ("The left hind has gone a bit soft.", [{"place": LEFT_HIND, "finding": "soft horn", "grade": "slight"}]),
+        ("I've put the blue spray on her left fore.", [{"place": LEFT_FORE, "action": "sprayed"}]),
     ],
 )
 def test_freely_worded_remarks_are_read(text, expected) -> None:
@@ -71,6 +73,7 @@ def test_a_word_that_sounds_like_a_foot_is_that_foot_after_a_side(text, place) -
         "The two fores are a good bit too long.",
         "Both of her back feet had curled under, so I pared them right back.",
         "I just took the edges off the right fore and left it at that.",
+        "Took the edges off both fores and the left hind has a flap at the heel.",
         "Her inner claw's the long one there on the right fore, so it's trimmed.",
         "Scratch that.",
         "Done.",
