@@ -73,6 +73,7 @@ def test_a_word_that_sounds_like_a_foot_is_that_foot_after_a_side(text, place) -
         "The two fores are a good bit too long.",
         "Both of her back feet had curled under, so I pared them right back.",
         "I just took the edges off the right fore and left it at that.",
+        "I trimmed the left fore and the right fore and both hinds are grand.",
         "Took the edges off both fores and the left hind has a flap at the heel.",
         "Her inner claw's the long one there on the right fore, so it's trimmed.",
         "Scratch that.",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -20,6 +21,10 @@ _FEET = {
 }
 _FOOT_OF = {written: foot for foot, others in _FEET.items() for written in others}
 """Words that such text has for a foot. It knows little of feet, and "right for" is no English."""
+
+_PLACE = rf"(?:(?:the|her|his) )?(?:{'|'.join(sorted(_SIDES))})"
+_THREE_JOINED = re.compile(rf"\band {_PLACE} \w+ and {_PLACE}\b")
+"""Nobody can tell to which what is said belongs: "I trimmed the left fore and the right fore and both hinds are fine"."""
 
 
 def is_clear(parts: Sequence[Part]) -> bool:
@@ -50,4 +55,5 @@ def remark_words(text: str, grammar: Grammar) -> str | None:
     """
     words = words_of(text)
     after_side = [_FOOT_OF.get(word, word) if before in _SIDES else word for before, word in pairwise(("", *words))]
-    return whole_words(" ".join(after_side), grammar)
+    said = " ".join(after_side)
+    return None if _THREE_JOINED.search(said) else whole_words(said, grammar)
