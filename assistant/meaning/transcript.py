@@ -24,7 +24,7 @@ _FOOT_OF = {written: foot for foot, others in _FEET.items() for written in other
 
 _PLACE = rf"(?:(?:the|her|his) )?(?:{'|'.join(sorted(_SIDES))})"
 _THREE_JOINED = re.compile(rf"\band {_PLACE} \w+ and {_PLACE}\b")
-"""To which of them what is said belongs, nobody can tell: "I trimmed this foot and the off hind and both fores are fine"."""
+"""What is said belongs to some of them: "I trimmed the near hind and the off hind and both fores are fine"."""
 
 
 def is_clear(parts: Sequence[Part]) -> bool:
