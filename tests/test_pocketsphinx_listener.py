@@ -1,12 +1,15 @@
 """PocketSphinx as a listener, and the sound made ready for it, on remarks of the demonstration recording."""
 
+import subprocess
+import threading
+import time
 from functools import cache
 
 import numpy as np
 import pytest
 from listener_stage import REMARKS, check_nothing_is_left, check_times, graph, key, said
 
-from assistant.errors import BadAudio, UnknownWord
+from assistant.errors import BadAudio, ListenerMissing, UnknownWord
 from assistant.grammar.grammar import Grammar
 from assistant.hearing.conditioning import FLOOR_DB, MARGIN_S, RATE_HZ, conditioned
 from assistant.hearing.pocketsphinx_listener import PocketSphinxListener, shared_out
@@ -49,6 +52,70 @@ def test_an_unknown_word_is_named_and_leaves_the_listener_as_it_was():
     with pytest.raises(UnknownWord, match="xqz3"):
         own.expect(graph("made_up"))
     assert own.hear(said(REMARKS[0])).readings[0].text == REMARKS[0]
+
+
+def test_others_go_on_while_it_searches():
+    """The library would keep the interpreter to itself, and the other listeners would wait for it."""
+    listener().hear(said(REMARKS[1]))
+    search = threading.Thread(target=listener().hear, args=(said(REMARKS[1]),))
+    began = last = time.monotonic()
+    longest_s = 0.0
+    search.start()
+    while search.is_alive():
+        time.sleep(0.001)
+        now = time.monotonic()
+        longest_s, last = max(longest_s, now - last), now
+    assert longest_s < (last - began) / 2
+
+
+def test_a_process_that_was_stopped_from_outside_is_begun_again():
+    own = PocketSphinxListener(graph(), Lexicon())
+    own._process._process.kill()
+    assert key(own.hear(said(REMARKS[0]))) == key(listener().hear(said(REMARKS[0])))
+
+
+def test_a_process_that_is_stopped_each_time_is_told_of(monkeypatch):
+    own = PocketSphinxListener(graph(), Lexicon())
+    own._process._process.kill()
+    monkeypatch.setattr(PocketSphinxListener, "expect", lambda self, graph: setattr(self, "_process", stopped))
+    stopped = own._process
+    with pytest.raises(ListenerMissing, match=r"its process was stopped\. Is memory short"):
+        own.hear(said(REMARKS[0]))
+
+
+def test_where_no_process_can_be_begun_that_is_told(monkeypatch):
+    def refuse(*_, **__):
+        raise OSError(11, "Resource temporarily unavailable")
+
+    monkeypatch.setattr(subprocess, "Popen", refuse)
+    with pytest.raises(ListenerMissing, match=r"no process can be begun for it .*unavailable.*Close other programs"):
+        PocketSphinxListener(graph(), Lexicon())
+
+
+NOT_HERE = "raise ImportError('made for another system')"
+NO_MODEL = """
+def get_model_path(): return '/nowhere'
+def Decoder(**_): raise RuntimeError('no mdef')
+"""
+
+
+@pytest.mark.parametrize(
+    ("library", "told"),
+    [
+        (NOT_HERE, "not installed: made for another system"),
+        (
+            NO_MODEL,
+            "load its model: no mdef",
+        ),
+        ("import os\nos._exit(1)", "cannot work here: its process was stopped"),
+    ],
+    ids=["not installed", "no model", "ends the process"],
+)
+def test_a_library_that_cannot_work_is_told_of(library, told, tmp_path, monkeypatch):
+    (tmp_path / "pocketsphinx.py").write_text(library, encoding="utf-8")
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
+    with pytest.raises(ListenerMissing, match=told):
+        PocketSphinxListener(graph(), Lexicon())
 
 
 @pytest.mark.parametrize("part", [0.4, 0.7])

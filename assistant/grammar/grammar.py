@@ -38,6 +38,7 @@ class Grammar:
     def __init__(self, linked: Linked) -> None:
         self._linked = linked
         self._graphs: dict[str, WordGraph] = {}
+        self._words: dict[str, frozenset[str]] = {}
         self.is_kept = False
 
     @classmethod
@@ -119,8 +120,13 @@ class Grammar:
 
     def words(self, rule: str = "remark") -> frozenset[str]:
         """Every word that can be said in the rule."""
+        if rule not in self._words:
+            self._words[rule] = frozenset(self._words_from(self._linked.key(rule)))
+        return self._words[rule]
+
+    def _words_from(self, key: str) -> set[str]:
         found: set[str] = set()
-        seen, agenda = set(), [self._linked.key(rule)]
+        seen, agenda = set(), [key]
         while agenda:
             if (key := agenda.pop()) in seen:
                 continue
@@ -132,7 +138,7 @@ class Grammar:
             steps = [step for steps in net.steps for step in steps]
             found.update(step.word for step in steps if step.word)
             agenda.extend(step.call for step in steps if step.call)
-        return frozenset(found)
+        return found
 
     def sentences(self, rule: str, limit: int) -> Iterator[tuple[str, ...]]:
         """The first `limit` sentences of the rule, each once, short ones first."""

@@ -69,10 +69,11 @@ class Writing:
         mask: NDArray[np.int64],
         past: dict[str, NDArray[np.float32]],
     ) -> None:
-        self._decoder, self._heard, self._mask = decoder, heard, mask
+        self._decoder, self._is_begun = decoder, False
         self._of_text = {name: values for name, values in past.items() if ".decoder." in name}
         self._of_sound = {name: values for name, values in past.items() if ".encoder." in name}
-        self._is_begun = False
+        self._sound: dict[str, NDArray[Any]] = {"encoder_hidden_states": heard, "encoder_attention_mask": mask}
+        self._repeated: tuple[int, dict[str, NDArray[Any]]] = 0, {}
 
     def after(self, rows: Sequence[tuple[int, int]]) -> NDArray[np.float32]:
         """Goes on by one token.
@@ -87,11 +88,9 @@ class Writing:
         sources = [row for row, _ in rows]
         feeds = {
             "input_ids": np.array([[token] for _, token in rows], np.int64),
-            "encoder_hidden_states": np.repeat(self._heard, count, axis=0),
-            "encoder_attention_mask": np.repeat(self._mask, count, axis=0),
             "use_cache_branch": np.array([self._is_begun]),
             **{name: values[sources] for name, values in self._of_text.items()},
-            **{name: np.repeat(values, count, axis=0) for name, values in self._of_sound.items()},
+            **self._for_rows(count),
         }
         outputs = [f"present{name.removeprefix('past_key_values')}" for name in self._of_text]
         if not self._is_begun:
@@ -100,10 +99,18 @@ class Writing:
         self._of_text = dict(zip(self._of_text, present, strict=False))
         if not self._is_begun:
             self._of_sound = dict(zip(self._of_sound, present[len(self._of_text) :], strict=True))
-            self._is_begun = True
+            self._is_begun, self._repeated = True, (0, {})
         last = logits[:, -1] - logits[:, -1].max(axis=1, keepdims=True)
         likelihoods: NDArray[np.float32] = last - np.log(np.exp(last).sum(axis=1, keepdims=True))
         return likelihoods
+
+    def _for_rows(self, count: int) -> dict[str, NDArray[Any]]:
+        """What the decoder is given of the sound, the same for each row; most calls have as many as the one before."""
+        if self._repeated[0] != count:
+            given = {**self._sound, **self._of_sound}
+            self._repeated = 0, {}  # twenty megabytes of a long remark, not to be held twice
+            self._repeated = count, {name: np.repeat(values, count, axis=0) for name, values in given.items()}
+        return self._repeated[1]
 
 
 def _folder() -> Path:

@@ -77,6 +77,7 @@ class PhonemeNetwork:
         fst = kaldifst.compile("\n".join(self._lines), keep_state_numbering=True)
         fst.start = graph.start
         self.fst = kaldifst.StdConstFst(fst)
+        self._lines.clear()  # 8 MB for a holding
 
     def _step(self, source: int, label: int, target: int, word: int = 0, cost: float = 0.0) -> None:
         self._lines.append(f"{source} {target} {label} {word} {cost!r}")

@@ -1,10 +1,14 @@
-"""PocketSphinx as a listener: hidden Markov models of sounds in context, searched along the word graph."""
+"""PocketSphinx as a listener: hidden Markov models of sounds in context, searched along the word graph.
+
+It works in a process of its own, see `assistant.hearing.pocketsphinx_worker`.
+"""
 
 from __future__ import annotations
 
 import math
 from collections import defaultdict
 from collections.abc import Iterable
+from contextlib import suppress
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -13,6 +17,8 @@ from assistant.errors import ListenerMissing
 from assistant.grammar.export import fsg
 from assistant.hearing import clearing
 from assistant.hearing.conditioning import conditioned
+from assistant.hearing.library_process import LibraryEnded, LibraryProcess, LibraryRefused
+from assistant.hearing.pocketsphinx_worker import Found
 from assistant.hearing.pronunciation import Lexicon
 from assistant.hearing.sentences import Prior
 from assistant.values import Arc, HeardWord, Hearing, Reading, Sound, WordGraph
@@ -53,7 +59,7 @@ class PocketSphinxListener:
         self._lexicon = lexicon
         self._settings = SETTINGS | (settings or {})
         self._words: frozenset[str] = frozenset()
-        self._decoder: Any = None
+        self._process: LibraryProcess | None = None
         clearing.prepare()
         self.expect(graph)
 
@@ -66,15 +72,18 @@ class PocketSphinxListener:
         shared = shared_out(graph)
         dictionary = "".join(_entries(graph.words, self._lexicon))
         with TemporaryDirectory() as folder:
-            if self._decoder is None or not graph.words <= self._words:
+            if self._process is None or not graph.words <= self._words:
                 written = Path(folder, "words.dict")
                 written.write_text(dictionary, encoding="utf-8")
-                self._decoder = _decoder(self._settings | {"dict": str(written)})
+                self._process = _process(self._settings, written)
                 self._words = graph.words
             network = Path(folder, "sentences.fsg")
             network.write_text(fsg(shared, "sentences"), encoding="utf-8")
-            self._decoder.add_fsg("sentences", self._decoder.read_fsg(str(network)))
-        self._prior = Prior(shared)
+            try:
+                self._process.ask("expect", str(network))
+            except LibraryEnded as error:
+                raise _stopped(error) from error
+        self._graph, self._prior = graph, Prior(shared)
 
     def hear(self, sound: Sound) -> Hearing:
         """Hears one remark.
@@ -89,39 +98,48 @@ class PocketSphinxListener:
             BadAudio: another sample rate, or samples that are not finite.
         """
         ready = conditioned(clearing.cleared(sound, MOST_CLEARED_DB))
-        self._search("sentences", _samples(ready))
-        best = self._reading(ready.start_s - sound.start_s, sound.length_s)
+        best = self._reading(self._found(_samples(ready)), ready.start_s - sound.start_s, sound.length_s)
         return Hearing(self.name, (best,) if best else ())
 
-    def _search(self, search: str, samples: bytes) -> None:
-        decoder = self._decoder
-        decoder.activate_search(search)
-        decoder.reinit_feat()  # forget the cepstral mean of the sound before
-        decoder.start_utt()
-        decoder.process_raw(samples, full_utt=True)
-        decoder.end_utt()
+    def _found(self, samples: bytes) -> Found | None:
+        """What the search found. A process that was stopped from outside, as when memory ran out, is begun again."""
+        with suppress(LibraryEnded):
+            return self._searched(samples)
+        self._process = None
+        self.expect(self._graph)
+        try:
+            return self._searched(samples)
+        except LibraryEnded as error:
+            raise _stopped(error) from error
 
-    def _reading(self, start_s: float, length_s: float) -> Reading | None:
+    def _searched(self, samples: bytes) -> Found | None:
+        found: Found | None = self._process.ask("search", samples) if self._process else None
+        return found
+
+    def _reading(self, found: Found | None, start_s: float, length_s: float) -> Reading | None:
         """What the search found; None if it broke off before the end of a sentence.
 
         Args:
+            found: that, with frames.
             start_s: where the searched sound begins, counted from the sound that was to be heard.
             length_s: duration of the sound that was to be heard, in seconds.
         """
-        found = self._decoder.hyp()
-        if found is None or self._prior.cost(found.hypstr.split()) == math.inf:
+        if found is None:
+            return None
+        text, score, segments = found
+        if self._prior.cost(text.split()) == math.inf:
             return None
         words = tuple(
             HeardWord(
-                segment.word.partition("(")[0],
-                min(max(0.0, start_s + segment.start_frame / FRAMES_A_SECOND), length_s),
-                min(max(0.0, start_s + (segment.end_frame + 1) / FRAMES_A_SECOND), length_s),
-                _natural(segment.ascore),
+                word.partition("(")[0],
+                min(max(0.0, start_s + first / FRAMES_A_SECOND), length_s),
+                min(max(0.0, start_s + (last + 1) / FRAMES_A_SECOND), length_s),
+                _natural(likelihood),
             )
-            for segment in self._decoder.seg()
-            if not segment.word.startswith(("<", "[", "++", "("))
+            for word, first, last, likelihood in segments
+            if not word.startswith(("<", "[", "++", "("))
         )
-        return Reading(words, _natural(found.score))
+        return Reading(words, _natural(score))
 
 
 def shared_out(graph: WordGraph) -> WordGraph:
@@ -154,13 +172,18 @@ def _entries(words: Iterable[str], lexicon: Lexicon) -> Iterable[str]:
             yield f"{word}{f'({number})' if number > 1 else ''} {' '.join(phones)}\n"
 
 
-def _decoder(settings: dict[str, Any]) -> Any:
+def _process(settings: dict[str, Any], dictionary: Path) -> LibraryProcess:
     try:
-        from pocketsphinx import Decoder, get_model_path
+        process = LibraryProcess(Path(__file__).with_name("pocketsphinx_worker.py"))
+        process.ask("load", settings, str(dictionary))
+        return process
     except ImportError as error:
         raise ListenerMissing(f"PocketSphinx is not installed: {error}. Install the package pocketsphinx.") from error
-    model = Path(str(get_model_path())) / "en-us" / "en-us"
-    try:
-        return Decoder(hmm=str(model), **settings)
-    except (RuntimeError, ValueError) as error:
-        raise ListenerMissing(f"PocketSphinx cannot load its model from {model}: {error}. Install it again.") from error
+    except LibraryRefused as error:
+        raise ListenerMissing(f"PocketSphinx cannot load its model: {error}. Install it again.") from error
+    except LibraryEnded as error:
+        raise _stopped(error) from error
+
+
+def _stopped(error: LibraryEnded) -> ListenerMissing:
+    return ListenerMissing(f"PocketSphinx cannot work here: {error}. Is memory short? Close other programs; try again.")

@@ -22,7 +22,7 @@ from assistant.hearing.conditioning import conditioned
 from assistant.hearing.pocketsphinx_listener import shared_out
 from assistant.hearing.vosk_graph import Spelling, sentence_graph
 from assistant.hearing.vosk_model import UNKNOWN, VoskProcess, held_to, word_numbers
-from assistant.hearing.vosk_process import RATE_HZ
+from assistant.hearing.vosk_worker import RATE_HZ
 from assistant.values import HeardWord, Hearing, Reading, Sound, WordGraph
 
 BLOCK_S = 0.2

@@ -11,13 +11,8 @@ Source:
 
 from __future__ import annotations
 
-import pickle
 import shutil
-import subprocess
-import sys
-import weakref
 from collections.abc import Collection, Mapping
-from contextlib import suppress
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -25,7 +20,8 @@ from typing import Any
 import kaldifst
 
 from assistant.errors import BadModel, ListenerMissing
-from assistant.hearing.vosk_process import RATE_HZ
+from assistant.hearing.library_process import LibraryEnded, LibraryProcess, LibraryRefused
+from assistant.hearing.vosk_worker import RATE_HZ
 
 SOUNDS, WORDS, STATIC = "graph/HCLr.fst", "graph/Gr.fst", "graph/HCLG.fst"
 NEEDED = (
@@ -76,7 +72,7 @@ def check_layout(folder: Path) -> None:
 
 
 class VoskProcess:
-    """A model at work in a process of its own; see `assistant.hearing.vosk_process`.
+    """A model at work in a process of its own; see `assistant.hearing.vosk_worker`.
 
     Args:
         folder: of the model.
@@ -89,47 +85,26 @@ class VoskProcess:
 
     def __init__(self, folder: Path, named: Path) -> None:
         self._named = named
-        self._process = subprocess.Popen(
-            [sys.executable, "-P", str(Path(__file__).with_name("vosk_process.py"))],
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.DEVNULL,
-        )
-        self.close = weakref.finalize(self, _end, self._process)
+        self._process = LibraryProcess(Path(__file__).with_name("vosk_worker.py"))
+        self.close = self._process.close
         self.ask("load", str(folder))
 
     def ask(self, name: str, *arguments: Any) -> Any:
-        """Calls a method of `vosk_process.Worker`.
+        """Calls a method of `vosk_worker.Worker`.
 
         Raises:
             ListenerMissing, BadModel: see above; BadModel also where the process ends at it.
         """
-        requests, answers = self._process.stdin, self._process.stdout
-        if requests is None or answers is None:
-            raise RuntimeError("the process has no pipes")
         try:
-            pickle.dump((name, arguments), requests)
-            requests.flush()
-            is_well, answer = pickle.load(answers)
-        except (EOFError, OSError, pickle.UnpicklingError) as error:
-            self.close()
+            return self._process.ask(name, *arguments)
+        except LibraryEnded as error:
             raise BadModel(f"The model in {self._named} cannot be used: Vosk ended at it. {MEND}") from error
-        if is_well:
-            return answer
-        is_model, reason = answer
-        self.close()
-        if is_model:
-            raise BadModel(f"The model in {self._named} cannot be loaded: {reason}. {MEND}")
-        raise ListenerMissing(f"Vosk cannot run here: {reason}. Install it with: pip install vosk")
-
-
-def _end(process: subprocess.Popen[bytes]) -> None:
-    process.kill()
-    process.wait()
-    for pipe in (process.stdin, process.stdout):
-        if pipe is not None:
-            with suppress(OSError):  # what was not flushed has no reader any more
-                pipe.close()
+        except LibraryRefused as error:
+            self.close()
+            raise BadModel(f"The model in {self._named} cannot be loaded: {error}. {MEND}") from error
+        except ImportError as error:
+            self.close()
+            raise ListenerMissing(f"Vosk cannot run here: {error}. Install it with: pip install vosk") from error
 
 
 def word_numbers(folder: Path, words: Collection[str]) -> dict[str, int]:

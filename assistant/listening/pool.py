@@ -1,7 +1,7 @@
 """Several remarks of a recording are listened to at once, each by its own set of listeners in its own process.
 
 A verdict does not depend on the remarks before it, so a recording need not be heard one remark after the other. Threads
-would not do: PocketSphinx keeps the interpreter to itself while it works.
+would not do: part of each listener's search is Python, which one interpreter does for one of them at a time.
 
 A process that dies, as when memory runs out, is started again, and hears again what it had.
 """

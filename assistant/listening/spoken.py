@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
@@ -121,14 +122,18 @@ def ears(graph: WordGraph, sounds: Lexicon, names: Sequence[str] | None = None, 
         ListenerMissing: a named listener cannot run here, or none can.
         UnknownWord: a listener cannot hear a word of the graph.
     """
-    if names is not None:
-        return Ears([_listener(name, graph, sounds, keepers) for name in names])
-    found = []
-    for name in LISTENERS:
+
+    def made(name: str) -> Listener | None:
         try:
-            found.append(_listener(name, graph, sounds, keepers))
+            return _listener(name, graph, sounds, keepers)
         except ListenerMissing:
-            continue
+            if names is not None:
+                raise
+            return None
+
+    wanted = LISTENERS if names is None else names
+    with ThreadPoolExecutor(len(wanted)) as threads:  # one waits for its process, others load here meanwhile
+        found = [listener for listener in threads.map(made, wanted) if listener is not None]
     if not found:
         raise ListenerMissing("No listener can run here. Install the program again with all that it needs.")
     return Ears(found)

@@ -1,18 +1,11 @@
-"""The process in which libvosk works; run as a script, with nothing of this package loaded.
+"""What libvosk does in a process of its own; nothing of this package is loaded there.
 
 The library brings its own OpenFst, and loading it beside another (kaldifst's) in one process never returns. A process
 of its own also bears a damaged model, at which the library ends the process.
-
-It takes pickled (name of a method of `Worker`, arguments) on its input, and gives (whether it went well, result or
-what went wrong) on its output, until the input ends.
 """
 
 from __future__ import annotations
 
-import os
-import pickle
-import signal
-import sys
 from collections.abc import Iterable
 from typing import Any
 
@@ -59,26 +52,3 @@ class Worker:
     def finish(self) -> str:
         """Ends the sound; gives the alternatives, as JSON."""
         return str(self._recogniser.FinalResult())
-
-
-def main() -> None:
-    """Works until the input ends."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the process that asks decides when to stop
-    answers = os.fdopen(os.dup(1), "wb")
-    os.dup2(2, 1)  # what a library prints is no answer
-    worker = Worker()
-    while True:
-        try:
-            name, arguments = pickle.load(sys.stdin.buffer)
-        except EOFError:
-            return
-        try:
-            answer = True, getattr(worker, name)(*arguments)
-        except (ImportError, OSError, RuntimeError) as error:
-            answer = False, (isinstance(error, RuntimeError), str(error))
-        pickle.dump(answer, answers)
-        answers.flush()
-
-
-if __name__ == "__main__":
-    main()
