@@ -354,7 +354,10 @@ def test_unheard_is_kept_and_the_question_stays_open() -> None:
 
 def test_words_that_found_no_place_are_kept_beside_the_entries() -> None:
     stage = on_table()
-    assert stage.say(found(LH, "crack"), unplaced="like a clock") == "Not understood: like a clock. Kept for later."
+    assert (
+        stage.say(found(LH, "crack"), unplaced="like a clock")
+        == "Not understood: like a clock. Kept for later. Left hind crack."
+    )
     assert stage.parts() == [found(LH, "crack")]
     assert any(isinstance(event, RemarkKept) for event in stage.latest)
 

@@ -41,6 +41,30 @@ def facts(text: str) -> list[dict[str, object]] | None:
         ("I'd put her lameness at a one.", [{"measure": "lameness", "value": 1}]),
         ("The left hind has gone a bit soft.", [{"place": LEFT_HIND, "finding": "soft horn", "grade": "slight"}]),
         ("I've put the blue spray on her left fore.", [{"place": LEFT_FORE, "action": "sprayed"}]),
+        (
+            "Took the edges off both fores and the left hind has a flap at the heel.",
+            [
+                {"place": LEFT_FORE, "action": "trimmed"},
+                {"place": RIGHT_FORE, "action": "trimmed"},
+                {"place": LEFT_HIND, "finding": "loose horn", "part": "heel"},
+            ],
+        ),
+        ("I just took the edges off the right fore and left it at that.", [{"place": RIGHT_FORE, "action": "trimmed"}]),
+        (
+            "The right fore is fine and the left one has a crack.",
+            [{"place": RIGHT_FORE, "finding": "sound"}, {"place": LEFT_FORE, "finding": "crack"}],
+        ),
+        (
+            "The sole on her left hind has come loose.",
+            [{"place": LEFT_HIND, "finding": "loose horn", "part": "sole"}],
+        ),
+        ("She's favouring the right hind.", [{"place": RIGHT_HIND, "finding": "lame"}]),
+        ("I took her temperature and it was thirty nine point two.", [{"measure": "temperature", "value": 39.2}]),
+        ("Her body condition has dropped to about a two.", [{"measure": "condition", "value": 2}]),
+        ("The scales say she's fifty seven kilos.", [{"measure": "weight", "value": 57}]),
+        ("We'll have to check on her again in about ten days.", [{"follow_up": "re-check", "days": 10}]),
+        ("She needs moving to the other field next week.", [{"follow_up": "move", "days": 7}]),
+        ("There's a brand new tag in her ear.", [{"tag": "new"}]),
     ],
 )
 def test_freely_worded_remarks_are_read(text, expected) -> None:
@@ -70,11 +94,8 @@ def test_a_word_that_sounds_like_a_foot_is_that_foot_after_a_side(text, place) -
         "...",
         "Left hollow wall.",  # which foot?
         "The hollow wall of the house.",
-        "The two fores are a good bit too long.",
-        "Both of her back feet had curled under, so I pared them right back.",
-        "I just took the edges off the right fore and left it at that.",
+        "Both of her back feet had curled under, so I put them right back.",
         "I trimmed the left fore and the right fore and both hinds are grand.",
-        "Took the edges off both fores and the left hind has a flap at the heel.",
         "Her inner claw's the long one there on the right fore, so it's trimmed.",
         "Scratch that.",
         "Done.",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from assistant.values import BETWEEN, FEET, WHOLE_ANIMAL
 
 SETS = {
@@ -32,6 +34,9 @@ _HOMES = {
 _AT_PLACE = {
     **{("heat", place): "hot udder" for place in UDDER},
     **{("uneven", place): "uneven udder" for place in UDDER},
+    **{("hard horn", place): "swelling" for place in (*UDDER, *TEATS)},
+    **{("soft horn", place): "sound" for place in (*UDDER, *TEATS)},
+    **{("soft", place): "soft horn" for place in FEET},
 }
 _ONLY_FEET = frozenset(
     (
@@ -54,9 +59,29 @@ _PUT_ON = frozenset(("spray", "aerosol", "ointment", "cream", "salve", "balm", "
 """Words in the name of a medicine that is put on the place itself (common usage, no source)."""
 
 
-def places_in(place: str) -> tuple[str, ...]:
-    """The places that one said place stands for."""
-    return SETS.get(place, (place,))
+_SIDES = ("near side", "off side")
+_ENDS = ("both fores", "both hinds")
+_OF_TWO = {"left one": SETS["near side"], "right one": SETS["off side"]}
+
+
+def places_in(place: str, before: Sequence[str] = ()) -> tuple[str, ...]:
+    """The places that one said place stands for.
+
+    Args:
+        place: "left one", "right one" and "other one" are said of the two feet in front, or the two behind.
+        before: the places that were said before it.
+
+    Returns:
+        Feet or other places; none for "left one" and such if it is not known which two feet it is said of.
+    """
+    if place == "other one":
+        side = next((SETS[one] for one in _SIDES if not set(before) & set(SETS[one])), ())
+    elif place in _OF_TWO:
+        side = _OF_TWO[place]
+    else:
+        return SETS.get(place, (place,))
+    end = next((SETS[end] for end in _ENDS if before and set(before) <= set(SETS[end])), ())
+    return tuple(foot for foot in FEET if foot in side and foot in end)
 
 
 def home(finding: str, place: str | None) -> str | None:
@@ -74,10 +99,13 @@ def home(finding: str, place: str | None) -> str | None:
 
 
 def fitted(finding: str, place: str | None, part: str | None) -> str:
-    """The finding that a word stands for at a place: heat at the udder is a hot udder, a lump in the cleft a growth."""
+    """The finding that a word stands for at a place: heat at the udder is a hot udder, a lump in the cleft a growth.
+
+    A soft foot has soft horn; what is soft elsewhere is as it should be.
+    """
     if finding == "lump" and part == BETWEEN:
         return "growth"
-    return _AT_PLACE.get((finding, place or ""), finding)
+    return _AT_PLACE.get((finding, place or ""), "sound" if finding == "soft" else finding)
 
 
 def is_put_on(medicine: str) -> bool:

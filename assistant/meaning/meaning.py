@@ -101,7 +101,7 @@ class Assembly:
             self.scope = Scope((*self.scope.places, *places_in(value)))
         else:
             self.settle()
-            self.scope = Scope(places_in(value))
+            self.scope = Scope(places_in(value, self.scope.places))
         self._joins, self._is_new, self._is_said = False, True, True
 
     def _take_and(self, _: str) -> None:

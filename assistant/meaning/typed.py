@@ -12,6 +12,7 @@ from rapidfuzz import fuzz, process
 from rapidfuzz.distance import OSA
 
 from assistant.grammar import Grammar, Piece, Tag
+from assistant.meaning.clear_pieces import clear_pieces
 from assistant.meaning.meaning import meaning, meaning_of_tags
 from assistant.meaning.plain_talk import plain_words, without_idle_orders
 from assistant.meaning.strange_medicine import is_strange_medicine, strange_medicine
@@ -55,7 +56,7 @@ def understand(text: str, grammar: Grammar, scope: Scope) -> tuple[Meaning, Scop
     if found := _NOTE.match(text):
         return Meaning((CommandPart("note", note=found["note"].strip() or None),)), scope
     words = _named(words_of(text), grammar)
-    if len(words) > MOST_WORDS or _is_other_weight(words):
+    if len(words) > MOST_WORDS or _is_other_weight(words) or _is_some(words):
         return Meaning((), " ".join(words)), scope
     words = plain_words(words, grammar)
     is_question = text.rstrip().endswith("?")
@@ -71,7 +72,7 @@ def whole_words(text: str, grammar: Grammar) -> str | None:
         grammar: as for `understand`.
     """
     words = words_of(text)
-    if not words or len(words) > MOST_WORDS or _is_other_weight(words) or _NOTE.match(text):
+    if not words or len(words) > MOST_WORDS or _is_other_weight(words) or _is_some(words) or _NOTE.match(text):
         return None
     words = plain_words(_named(words, grammar), grammar)
     said, _ = _understood(words, grammar, Scope(), is_question=text.rstrip().endswith("?"))
@@ -94,6 +95,11 @@ def _is_other_weight(words: Sequence[str]) -> bool:
     weighed = next((at for at, word in enumerate(words) if word.startswith("weigh")), len(words))
     pairs = itertools.pairwise(words[weighed:])
     return any(number in NUMBER_WORDS and unit in _OTHER_WEIGHTS for number, unit in pairs)
+
+
+def _is_some(words: Sequence[str]) -> bool:
+    """Whether it begins with "three of her feet": which ones is not said, and there may be an animal three."""
+    return len(words) > 1 and words[0] in NUMBER_WORDS and words[1] == "of"
 
 
 def _named(words: tuple[str, ...], grammar: Grammar) -> tuple[str, ...]:
@@ -211,10 +217,11 @@ def _unbroken(pieces: Sequence[Piece]) -> list[Piece]:
             broken |= {at, after}
         if other.words[0] not in NUMBER_WORDS:
             continue
-        if pieces[after - 1].words[-1] in ("a", "this", "that"):
-            broken.add(after)  # "a two" is a score or a count, and "that one" anything
+        if pieces[after - 1].words[-1] in ("a", "this", "that") or (other.words == ("one",) and one.tags):
+            broken.add(after)  # "a two" is a score or a count, and "that one" and "the long one" anything
         is_counted = not other.placed and any(tag.slot in _COUNTED for tag in one.tags)
-        if one.words[-1] in NUMBER_WORDS or is_counted or not one.placed:
+        is_some = after + 1 < len(pieces) and pieces[after + 1].words[0] == "of"  # three of her feet
+        if one.words[-1] in NUMBER_WORDS or is_counted or is_some or not one.placed:
             broken |= {at, after}
     return [replace(one, tags=(), placed=False) if index in broken else one for index, one in enumerate(pieces)]
 
@@ -230,7 +237,7 @@ def _numbered(words: tuple[str, ...], start: int, before: tuple[Tag, ...] = ()) 
 
 
 def _pieces(words: Sequence[str], grammar: Grammar) -> list[Piece]:
-    return _unbroken(_whole_numbers(_believed(grammar.cover(words))))
+    return clear_pieces(_unbroken(_whole_numbers(_believed(grammar.cover(words)))))
 
 
 def _with_medicine(pieces: list[Piece], words: Sequence[str], grammar: Grammar) -> list[Piece]:

@@ -107,6 +107,9 @@ DENYING = frozenset(
         "not",
         "never",
         "neither",
+        "none",
+        "nothing",
+        "nothing's",
         "without",
         "isn't",
         "wasn't",
@@ -143,6 +146,10 @@ DENYING = frozenset(
         "we'll",
         "we'd",
         "would",
+        "wouldn't",
+        "shouldn't",
+        "couldn't",
+        "weren't",
         "better",
     ]
 )

@@ -163,7 +163,8 @@ def _new_remark(turn: Turn, said: Said, readings: list[Remark]) -> None:
     if remark.meaning.unplaced:
         _keep_unplaced(turn, said)
     # A tick is for what cannot well be anything else; what is said back the keeper can put right at once.
-    aloud = remark.verdict is not None and remark.verdict.is_close and turn.state.policy is not Policy.QUICK
+    is_close = bool(remark.meaning.unplaced) or (remark.verdict is not None and remark.verdict.is_close)
+    aloud = is_close and turn.state.policy is not Policy.QUICK
     carry_out(turn, Source(remark.id, remark.by, said.animals), remark.meaning.parts, aloud=aloud)
 
 
