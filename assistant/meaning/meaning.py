@@ -31,6 +31,8 @@ from assistant.values import (
 ASIDE = "aside"
 """Slot of what is said to the animal or a helper: nothing comes of it."""
 
+_SOUND = "sound"
+
 _CLOSING = frozenset(("next", "done", "skip", "finish"))
 """Commands after which no place is open, since the animal goes or another comes."""
 
@@ -122,10 +124,11 @@ class Assembly:
         self._grade = Grade(value)
 
     def _take_graded(self, value: str) -> None:
-        self._change(grade=Grade(value))
+        if self._last is None or getattr(self.parts[self._last[0]], "finding", None) != _SOUND:
+            self._change(grade=Grade(value))
 
     def _take_finding(self, value: str) -> None:
-        grade, self._grade = self._grade, None
+        grade, self._grade = self._grade if value != _SOUND else None, None  # "really good" is good
         found = []
         for place, part in self._places(value):
             found.append(FindingPart(place, fitted(value, place, part), part, grade))
