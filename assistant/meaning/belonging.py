@@ -36,7 +36,7 @@ _AT_PLACE = {
     **{("uneven", place): "uneven udder" for place in UDDER},
     **{("hard horn", place): "swelling" for place in (*UDDER, *TEATS)},
     **{("soft horn", place): "sound" for place in (*UDDER, *TEATS)},
-    **{("soft", place): "soft horn" for place in FEET},
+    **{("soft", place): "soft horn" for place in FEET},  # elsewhere as it should be
 }
 _ONLY_FEET = frozenset(
     (
@@ -61,7 +61,11 @@ _PUT_ON = frozenset(("spray", "aerosol", "ointment", "cream", "salve", "balm", "
 
 _SIDES = ("near side", "off side")
 _ENDS = ("both fores", "both hinds")
-_OF_TWO = {"left one": SETS["near side"], "right one": SETS["off side"]}
+_OF_TWO = {"left one": SETS["near side"], "right one": SETS["off side"], "other one": FEET}
+_SOFT = "soft"
+
+STANDING_FOR_OTHERS = frozenset((*SETS, *_OF_TWO, _SOFT))
+"""What a grammar may call a place or a finding that is never recorded as such, see `places_in` and `fitted`."""
 
 
 def places_in(place: str, before: Sequence[str] = ()) -> tuple[str, ...]:
@@ -74,12 +78,11 @@ def places_in(place: str, before: Sequence[str] = ()) -> tuple[str, ...]:
     Returns:
         Feet or other places; none for "left one" and such if it is not known which two feet it is said of.
     """
+    if place not in _OF_TWO:
+        return SETS.get(place, (place,))
+    side = _OF_TWO[place]
     if place == "other one":
         side = next((SETS[one] for one in _SIDES if not set(before) & set(SETS[one])), ())
-    elif place in _OF_TWO:
-        side = _OF_TWO[place]
-    else:
-        return SETS.get(place, (place,))
     end = next((SETS[end] for end in _ENDS if before and set(before) <= set(SETS[end])), ())
     return tuple(foot for foot in FEET if foot in side and foot in end)
 
@@ -105,7 +108,7 @@ def fitted(finding: str, place: str | None, part: str | None) -> str:
     """
     if finding == "lump" and part == BETWEEN:
         return "growth"
-    return _AT_PLACE.get((finding, place or ""), "sound" if finding == "soft" else finding)
+    return _AT_PLACE.get((finding, place or ""), "sound" if finding == _SOFT else finding)
 
 
 def is_put_on(medicine: str) -> bool:

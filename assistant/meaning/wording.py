@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from assistant.meaning.belonging import SETS
+from assistant.meaning.belonging import STANDING_FOR_OTHERS
 from assistant.values import FEET, WHOLE_ANIMAL, Grade
 
 _TAG = re.compile(r"\{(\w+)=([^}]*)\}")
@@ -50,14 +50,12 @@ def wording(sources: Iterable[tuple[str, str]]) -> Wording:
         for slot, value in _TAG.findall(text):
             if value != _OPEN and "," not in value:
                 found.setdefault(slot, {})[value] = None
-    several = set(SETS)
-    places = [place for place in found.get("place", {}) if place not in several and place not in FEET]
 
     def of(slot: str) -> tuple[str, ...]:
-        return tuple(found.get(slot, {}))
+        return tuple(value for value in found.get(slot, {}) if value not in STANDING_FOR_OTHERS)
 
     return Wording(
-        (*FEET, *places, WHOLE_ANIMAL),
+        (*FEET, *(place for place in of("place") if place not in FEET), WHOLE_ANIMAL),
         of("part"),
         tuple(sorted(of("finding"))),
         tuple(sorted(of("action"))),
