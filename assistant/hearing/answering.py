@@ -1,7 +1,7 @@
 """Answers from a process of its own, in which a library works; run as a script, with nothing of this package loaded.
 
 Its one argument is a Python file with a class `Worker`, which is made once. It takes pickled (name of a method of it,
-arguments) on its input, and gives (result, or the name of an error and its words) on its output, until the input ends.
+arguments) on its input, and gives (True, result) or (False, (whether the library refused, its words)) on its output.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ def main(file: str) -> None:
     """Works until the input ends.
 
     Args:
-        file: has the class `Worker`. Its methods raise ImportError where the library cannot run here, and RuntimeError
-            or ValueError where the library refuses what it is given.
+        file: has the class `Worker`. Its methods raise ImportError or OSError where the library cannot run here, and
+            RuntimeError or ValueError where the library refuses what it is given.
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the process that asks decides when to stop
     answers = os.fdopen(os.dup(1), "wb")

@@ -142,11 +142,12 @@ class Examiner:
     """What turns a first guess into something that can be compared with the expectation.
 
     Attributes:
-        judge: hears one sound.
+        judge: hears one remark.
         guess: (case, words) → the plain value that the words come to, in the form of the manifest; None for no meaning.
         key: (kind, plain value) → what two equal meanings share.
         agreed: the facts that the listeners agree on where they must be asked about the rest, as plain objects.
         meaning_of: words → what two sentences of one meaning share, as the verdict is formed with; None for no meaning.
+        cut: recording → the remark in it.
     """
 
     judge: Callable[[Sound], Verdict]
@@ -154,6 +155,7 @@ class Examiner:
     key: Callable[[str, Any], Hashable]
     agreed: Callable[[Verdict], Sequence[Mapping[str, Any]]] = lambda verdict: ()
     meaning_of: Callable[[str], Hashable | None] = lambda words: words
+    cut: Callable[[Sound], Sound] = lambda sound: sound
 
 
 def evaluate(cases: Iterable[tuple[Case, Sound]], examiner: Examiner) -> Score:
@@ -164,10 +166,11 @@ def evaluate(cases: Iterable[tuple[Case, Sound]], examiner: Examiner) -> Score:
         examiner: judge and comparison.
 
     Returns:
-        The figures; the time of a case runs from the end of its sound to the verdict.
+        The figures; the time of a case runs from the cut-out remark to the verdict: a session cuts while it listens.
     """
     score = Score()
-    for case, sound in cases:
+    for case, recording in cases:
+        sound = examiner.cut(recording)
         began = time.perf_counter()
         verdict = examiner.judge(sound)
         score.took_s.append(time.perf_counter() - began)

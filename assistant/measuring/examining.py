@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Iterable, Sequence
+from collections.abc import Hashable, Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +10,7 @@ from assistant.errors import BadGrammar
 from assistant.grammar import Grammar
 from assistant.grammar.jsgf import parse
 from assistant.listening.apart import asides_apart
-from assistant.listening.ears import Ears, RemarkOf, no_remark
+from assistant.listening.ears import no_remark
 from assistant.listening.spoken import ears, lexicon, source_text
 from assistant.live.farm import Farm
 from assistant.meaning.canonical import meaning_key
@@ -18,7 +18,7 @@ from assistant.measuring.evaluate import Case, Examiner
 from assistant.register.register import Register
 from assistant.session.in_part import agreed_facts
 from assistant.sound.endpoint import pauses, trimmed
-from assistant.values import Animal, Sound, Verdict
+from assistant.values import Animal, Verdict
 
 
 def slot_examiner(grammar_file: Path, names: Sequence[str] | None = None) -> Examiner:
@@ -48,7 +48,7 @@ def slot_examiner(grammar_file: Path, names: Sequence[str] | None = None) -> Exa
         return frozenset(value.items()) if kind == "slots" and isinstance(value, dict) else str(value).casefold()
 
     listeners = ears(grammar.graph(public[0]), lexicon(), names)
-    return Examiner(_judge(listeners, meaning_of), guess, key, meaning_of=meaning_of)
+    return Examiner(lambda sound: listeners.judge(sound, meaning_of), guess, key, meaning_of=meaning_of, cut=trimmed)
 
 
 def farm_examiner(animals: Iterable[Animal], names: Sequence[str] | None = None, rule: str = "remark") -> Examiner:
@@ -77,11 +77,6 @@ def farm_examiner(animals: Iterable[Animal], names: Sequence[str] | None = None,
         return [part.flat() for part in agreed_facts([interpreter.heard(words).parts for words in verdict.rivals])]
 
     transcribed = interpreter.transcribed if rule == "remark" else no_remark
-    judge = asides_apart(_judge(holding.ears(names, rule), interpreter.key, transcribed), pauses)
-    return Examiner(judge, guess, key, agreed, interpreter.key)
-
-
-def _judge(
-    listeners: Ears, meaning_of: Callable[[str], Hashable | None], remark_of: RemarkOf = no_remark
-) -> Callable[[Sound], Verdict]:
-    return lambda sound: listeners.judge(trimmed(sound), meaning_of, remark_of)
+    listeners = holding.ears(names, rule)
+    judge = asides_apart(lambda sound: listeners.judge(sound, interpreter.key, transcribed), pauses)
+    return Examiner(judge, guess, key, agreed, interpreter.key, trimmed)

@@ -20,15 +20,20 @@ from assistant.values import HeardWord, Hearing, Reading, Sound, Verdict
 def keeping(examiner: Examiner, file: Path) -> Examiner:
     """The examiner, with what it hears kept in a file and taken from there."""
     lines = file.read_text(encoding="utf-8").splitlines() if file.exists() else []
-    heard = {line["sound"]: _hearings(line["hearings"]) for line in map(json.loads, lines)}
+    heard = {line["sound"]: line for line in map(json.loads, lines)}
 
     def judge(sound: Sound) -> Verdict:
         digest = hashlib.sha256(sound.samples.tobytes()).hexdigest()
         if digest not in heard:
-            heard[digest] = examiner.judge(sound).hearings
+            found = examiner.judge(sound)
+            formed = verdict(found.hearings, examiner.meaning_of)
+            # What was heard apart from an aside, or freely worded, is said back however sure the listeners are.
+            line = {"sound": digest, "is_said_back": found.is_close and not formed.is_close}
+            heard[digest] = line | {"hearings": [asdict(one) for one in found.hearings]}
             with file.open("a", encoding="utf-8") as kept:
-                kept.write(json.dumps({"sound": digest, "hearings": [asdict(one) for one in heard[digest]]}) + "\n")
-        return verdict(heard[digest], examiner.meaning_of)
+                kept.write(json.dumps(heard[digest]) + "\n")
+        formed = verdict(_hearings(heard[digest]["hearings"]), examiner.meaning_of)
+        return replace(formed, is_close=formed.is_close or heard[digest]["is_said_back"])
 
     return replace(examiner, judge=judge)
 
