@@ -175,7 +175,8 @@ async def test_the_cursor_stays_in_sight_when_the_terminal_shrinks() -> None:
 @pytest.mark.parametrize("height", [40, 24, 12, 8])
 async def test_the_cursor_of_a_sheet_is_seen_wherever_it_goes(height) -> None:
     async with Face(Plain).run_test(size=(80, height)) as pilot:
-        await pilot.pause(0.3)
+        while not pilot.app.is_up:
+            await pilot.pause(0.01)
         sheet = pilot.app.choosing
         choices = [Choice(str(n), f"choice {n}") for n in range(30)]
         pilot.app.screen.run_worker(sheet.ask("Which?", choices[:1]))

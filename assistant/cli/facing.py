@@ -89,8 +89,8 @@ def faced(make: Callable[[], Screen[Any]], colours: str) -> int:
 
     face = Face(make, Look(colours))
     status = face.run()
-    if face.trouble is not None:
-        raise face.trouble
+    if (error := face.trouble or face.fault) is not None:
+        raise error
     return status or 0
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import sys
 from collections.abc import Callable, Coroutine, Sequence
 from dataclasses import dataclass, replace
 from functools import wraps
@@ -58,6 +59,8 @@ class Face(App[int]):
 
     Attributes:
         trouble: why the screen could not be made; the frame is left then.
+        is_up: whether the first screen is up, so that keys reach it.
+        fault: what went wrong in a screen that nobody foresaw; the frame is left then.
         choosing: the sheet on which one is chosen out of a list.
         typing: the sheet on which a line is typed.
     """
@@ -89,7 +92,8 @@ class Face(App[int]):
         self._printable = Printable()
         self.look = look or Look()
         self.trouble: AssistantError | None = None
-        self._is_up = False
+        self.fault: BaseException | None = None
+        self.is_up = False
         self._typed_ahead: list[Event] = []
         self.choosing, self.typing, self._key_list = Choosing(), Typing(), KeyList()
         for sheet in (self.choosing, self.typing, self._key_list):
@@ -127,6 +131,11 @@ class Face(App[int]):
             self.trouble = error
             self.exit(1)
 
+    def _fatal_error(self) -> None:
+        # The library would print all variables of the program, a keeper's records among them.
+        self.fault = self.fault or sys.exception()
+        self.exit(1)
+
     async def _ready_sheets(self) -> None:
         """Makes the sheets while nobody waits for them: the first key that asks is then as quick as the next."""
         with self.batch_update():
@@ -134,7 +143,7 @@ class Face(App[int]):
                 await self.push_screen(sheet)
                 self.pop_screen()
         memory_settled()
-        self._is_up = True
+        self.is_up = True
         if isinstance(self.screen, PenScreen) and self.screen.TAKES_AHEAD:
             for event in self._typed_ahead:
                 await self.on_event(event)
@@ -142,7 +151,7 @@ class Face(App[int]):
     async def on_event(self, event: Event) -> None:
         """Holds back what is typed before the screen is up that it is meant for; leaving is always possible."""
         is_typed = isinstance(event, Key | Paste) and not (isinstance(event, Key) and event.key == "ctrl+q")
-        if is_typed and not self._is_up:
+        if is_typed and not self.is_up:
             self._typed_ahead.append(event)
         else:
             await super().on_event(event)
