@@ -18,9 +18,7 @@ def main() -> None:
     except KeyboardInterrupt:
         status = INTERRUPTED
     except ModuleNotFoundError as error:
-        _tell(
-            f"the package {error.name!r} is missing here. Install the program again with all it needs: pip install ."
-        )
+        _tell(f"the package {error.name!r} is missing here. Install the program again with all it needs: pip install .")
         status = FAILED
     except Exception as error:
         if "--debug" in words:

@@ -228,7 +228,7 @@ READING_ANSWERS = [
     ("wrong", "Kept for later.", []),
     ("neither", "Kept for later.", []),
     ("none of them", "Kept for later.", []),
-    ("yes", "There is no question open.", []),
+    ("yes", "Left hind or left fore?", []),
     ("say that again", "Left hind or left fore?", []),
     ("who's left", "Sorrel, Yarrow and Tansy.", []),
     ("scratch that", "Scratched.", []),

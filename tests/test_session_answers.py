@@ -12,8 +12,8 @@ from assistant.values import BETWEEN, FEET, QuestionPart, State
 LF, RF, LH, RH = FEET
 
 
-def on_table() -> Stage:
-    stage = Stage()
+def on_table(**keys) -> Stage:
+    stage = Stage(**keys)
     stage.say(it("Tansy"))
     return stage
 
@@ -56,8 +56,18 @@ def test_one_reading_is_confirmed_or_not(answer, held) -> None:
     assert stage.parts() == held
 
 
-def test_yes_between_two_readings_picks_none() -> None:
+def test_yes_between_two_readings_picks_none_and_it_is_asked_again() -> None:
     stage = on_table()
+    asked = stage.mumble(*HIND_OR_FORE)
+    assert stage.say(cmd("yes"), words="yes") == asked
+    assert stage.parts() == []
+    stage.say(at(LF), words="left fore")
+    assert stage.parts() == [found(LF, "crack")]
+
+
+def test_yes_between_two_readings_of_a_recording_is_no_answer() -> None:
+    """Nobody hears the question there."""
+    stage = on_table(is_attended=False)
     stage.mumble(*HIND_OR_FORE)
     stage.say(cmd("yes"), words="yes")
     assert stage.parts() == []

@@ -9,7 +9,7 @@ from session_stage import Stage, at, cmd, did, found, it, measure
 
 from assistant.session.events import Ended, Said
 from assistant.session.replies import ReplyKind
-from assistant.values import BETWEEN, FEET, Decision, FollowUpPart, QuestionPart, Verdict
+from assistant.values import BETWEEN, FEET, Decision, FollowUpPart, Part, QuestionPart, Verdict
 
 LF, RF, LH, RH = FEET
 CRACK, LONG, TRIMMED = found(LH, "crack"), found(LF, "overgrown"), did(LF, "trimmed")
@@ -105,17 +105,58 @@ def test_typed_words_without_a_meaning_may_be_a_name(text, is_doubted) -> None:
     assert (stage.say(LONG) == STILL) is is_doubted
 
 
-@pytest.mark.parametrize(
-    ("unplaced", "alike", "is_doubted"),
-    [("sorel", ("a2",), True), ("like a clock", (), False), ("tansi", ("a1",), False), ("burdok", ("a8", "a9"), True)],
-)
-def test_typed_words_that_are_like_a_name_beside_a_finding(unplaced, alike, is_doubted) -> None:
+ALIKE = [
+    ("sorel", ("a2",), "Sorrel or Tansy?"),
+    ("burdok", ("a8", "a9"), "Five nought three, five nought four or four nought one?"),
+    ("like a clock", (), ""),
+    ("tansi", ("a1",), ""),
+]
+
+
+def typed_beside(stage: Stage, unplaced: str, alike: tuple[str, ...], *parts: Part) -> str:
+    remark = stage.remark(parts, f"{unplaced} left fore long", 5, None, unplaced)
+    return stage.put(Said(remark, {unplaced: alike}))
+
+
+@pytest.mark.parametrize(("unplaced", "alike", "asked"), ALIKE)
+def test_typed_words_that_are_like_a_name_beside_a_finding(unplaced, alike, asked) -> None:
     stage = on_table()
-    remark = stage.remark((LONG,), f"{unplaced} left fore long", 5, None, unplaced)
-    assert stage.put(Said(remark, {unplaced: alike})).endswith(STILL) is is_doubted
-    assert (LONG in stage.parts()) is not is_doubted
-    if is_doubted:
+    told = typed_beside(stage, unplaced, alike, LONG)
+    assert told.endswith(asked or "Left fore overgrown.")
+    assert (LONG in stage.parts()) is not bool(asked)
+    stage.wait()
+    if asked:
         assert stage.state.doubt.likely == alike
+
+
+def test_a_mistyped_name_beside_a_finding_is_settled_by_an_answer() -> None:
+    stage = on_table()
+    typed_beside(stage, "sorel", ("a2",), LONG)
+    assert stage.say(cmd("yes")) == "Sorrel or Tansy?", "yes says nothing about which"
+    stage.say(it("Sorrel"))
+    assert stage.state.animal == "a2"
+    assert stage.parts("a2") == [LONG]
+    assert not stage.state.review
+
+    typed_beside(stage, "tansi", ("a1",), CRACK)
+    stage.say(it("Sorrel"))
+    assert stage.parts("a2") == [LONG, CRACK], "it was a slip, and not a name"
+
+
+def test_a_mistyped_name_alone_is_asked_about() -> None:
+    stage = on_table()
+    assert typed_beside(stage, "sorel", ("a2",)) == "Sorrel?"
+    assert stage.say(cmd("yes")).startswith("Tansy is not done yet.")
+    assert stage.state.animal == "a2"
+
+    assert typed_beside(stage, "burdok", ("a8", "a9")) == "Five nought three or five nought four?"
+    assert stage.say(cmd("no")) == "Kept for later."
+    assert stage.say(LONG) == "Still on Sorrel?"
+
+
+def test_words_like_the_names_of_many_are_no_name() -> None:
+    stage = on_table()
+    assert typed_beside(stage, "an", ("a2", "a3", "a8", "a9")).startswith("Not understood: an.")
 
 
 @pytest.mark.parametrize(

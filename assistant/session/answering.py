@@ -75,7 +75,8 @@ def answered(turn: Turn, remark: Remark, readings: Sequence[Remark], animals: An
         return False
     answers = [answer_to(turn, question, reading, animals) for reading in readings]
     is_doubtful = len(readings) > 1 and (None in answers or any(answer != answers[0] for answer in answers))
-    if is_doubtful and any(answer is not None for answer in answers):
+    is_bare_yes = isinstance(head, CommandPart) and head.command == "yes" and answers == [None]
+    if (is_doubtful and any(answer is not None for answer in answers)) or (is_bare_yes and turn.state.is_attended):
         turn.keep(remark.id, "an answer that was not clear", to_review=False)
         if may_be_change(turn, remark, readings, animals):
             turn.doubt(remark.id, animals)
@@ -108,6 +109,8 @@ def _follow(turn: Turn, question: Question, remark: Remark, answer: Answer, anim
     if answer.parts is None:
         turn.keep(question.remark, f"answered with no: {question.text}", to_review=not is_doubt)
         turn.release(f"answered with no: {question.text}")
+        if question.kind is QuestionKind.ANIMAL and question.is_of_change:
+            turn.doubt(question.remark, {})  # somebody else may be there
         turn.told("Not recorded." if is_doubt else replies.KEPT_FOR_LATER)
     else:
         is_sure = is_doubt and answer.parts == question.choices[0].parts

@@ -22,6 +22,9 @@ EARLY_DAYS = 5
 LATE_DAYS = 14
 """So long after the day expected, an animal without a birth on record is still taken for pregnant."""
 
+MOST_ALIKE = 3
+"""Typed words like the names of more animals are hardly a name mistyped."""
+
 LAME_FROM = {Species.SHEEP: 2, Species.GOAT: 3}
 """Scores from which an animal counts as lame (sheep: usual after Kaler et al. 2009; goats: Deeming et al. 2018)."""
 
@@ -40,13 +43,37 @@ def catch(turn: Turn, source: Source, part: AnimalPart, rest: tuple[Part, ...], 
         text = f"I know no animal {part.animal}. {replies.WHICH_ANIMAL}"
         turn.ask_open(source, QuestionKind.WHO, text, rest, is_of_change=True)
         return False
+    _ask_which(turn, source, part.animal, ids, rest)
+    return False
+
+
+def ask_alike(turn: Turn, source: Source, typed: str, rest: tuple[Part, ...]) -> bool:
+    """Asks whether an animal was meant whose name or number is like typed words without a meaning.
+
+    Args:
+        turn: the turn.
+        source: the remark, with the animals that are alike.
+        typed: the words.
+        rest: what else the remark says; it waits, and may be about the animal on the table.
+
+    Returns:
+        Whether it was asked: there are such animals, and so few that they can be told.
+    """
+    alike, here = source.animals.get(typed, ()), turn.state.animal
+    if not 0 < len(alike) <= MOST_ALIKE or any(isinstance(part, AnimalPart) for part in rest):
+        return False
+    may_be_here = bool(rest) and here is not None and here not in alike
+    _ask_which(turn, source, typed, (*alike, here) if here and may_be_here else alike, rest)
+    return True
+
+
+def _ask_which(turn: Turn, source: Source, said: str, ids: tuple[str, ...], rest: tuple[Part, ...]) -> None:
     choices = tuple(
-        Choice(label, (AnimalPart(key), *rest)) for key, label in zip(ids, _labels(turn, ids, part.animal), strict=True)
+        Choice(label, (AnimalPart(key), *rest)) for key, label in zip(ids, _labels(turn, ids, said), strict=True)
     )
     text = replies.either([choice.label for choice in choices])
     kind = QuestionKind.ANIMAL
     turn.ask(Question(source.remark, kind, text, choices, (), source.animals, source.by, is_of_change=True))
-    return False
 
 
 def _labels(turn: Turn, ids: tuple[str, ...], said: str) -> list[str]:

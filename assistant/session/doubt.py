@@ -5,9 +5,9 @@ understood, and what follows goes on record on the animal before. So the table i
 
 - after a remark that the listeners did not agree on, if nobody answered the question about it and it may have been a
   change of animal: a reading of it names an animal or ends the work on one, or it was as short as a name;
-- after a question which animal is meant that stayed open;
-- after a typed line that means nothing and is as short as a name, and after words in a longer one that mean nothing and
-  are like the name of an animal;
+- after a question which animal is meant that stayed open or was answered with no; what is typed and like the name of
+  one or a few is asked about that way;
+- after another typed line that means nothing and is as short as a name;
 - if after "done" the feet that were reported already are reported again.
 
 A sound that no listener has a sentence for raises no doubt: bleats, gates and the neighbour are of that kind and come

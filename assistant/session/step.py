@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from assistant.session import replies
 from assistant.session.answering import answer_to, answered
+from assistant.session.catching import ask_alike
 from assistant.session.conduct import carry_out
 from assistant.session.doubt import close_place, may_be_change, may_be_name
 from assistant.session.events import Ended, Event, Kept, RemarkKept, Resumed, Said, Started, TimedOut
@@ -127,6 +128,9 @@ def _not_understood(turn: Turn, said: Said) -> None:
     if question and remark.words and is_heard and answer_to(turn, question, remark, {}):
         answered(turn, remark, [remark], {})
         return
+    source = Source(remark.id, remark.by, said.animals)
+    if remark.verdict is None and ask_alike(turn, source, remark.meaning.unplaced, ()):
+        return
     turn.keep(remark.id, remark.verdict.reason if remark.verdict else "no meaning")
     if may_be_name(turn, remark, said.animals):
         turn.doubt(remark.id, said.animals)
@@ -161,24 +165,32 @@ def _new_remark(turn: Turn, said: Said, readings: list[Remark]) -> None:
     if remark.meaning.mended:
         turn.told(f"Taken as: {remark.meaning.mended}.")
     if remark.meaning.unplaced:
-        _keep_unplaced(turn, said)
+        close_place(turn, [remark])
+        if _is_asked_about(turn, said):
+            return
     # A tick is for what cannot well be anything else; what is said back the keeper can put right at once.
     is_close = bool(remark.meaning.unplaced) or (remark.verdict is not None and remark.verdict.is_close)
     aloud = is_close and turn.state.policy is not Policy.QUICK
     carry_out(turn, Source(remark.id, remark.by, said.animals), remark.meaning.parts, aloud=aloud)
 
 
-def _keep_unplaced(turn: Turn, said: Said) -> None:
-    """Words without a meaning are kept, and may be a name; a medicine on no list is on record as it was typed."""
+def _is_asked_about(turn: Turn, said: Said) -> bool:
+    """Whether it must be asked if words without a meaning were a name; if not, they are kept.
+
+    A medicine on no list is on record as it was typed.
+    """
     remark, left = said.remark, said.remark.meaning.unplaced
     named = [part.medicine for part in remark.meaning.parts if isinstance(part, ActionPart) and part.medicine]
-    unlisted = next((name for name in named if name in left), None)
-    if unlisted is None:
-        turn.keep(remark.id, f"could not be placed: {left}")
-        turn.reply(ReplyKind.NOT_UNDERSTOOD, replies.kept_words(left))
-        if may_be_name(turn, remark, said.animals):
-            turn.doubt(remark.id, {left: said.animals[left]})
-    else:
+    if unlisted := next((name for name in named if name in left), None):
         turn.keep(remark.id, f"not on the list of medicines: {left}")
         turn.reply(ReplyKind.NOT_UNDERSTOOD, replies.unlisted(unlisted))
-    close_place(turn, [remark])
+        return False
+    is_name = may_be_name(turn, remark, said.animals)
+    source = Source(remark.id, remark.by, said.animals)
+    if is_name and ask_alike(turn, source, left, remark.meaning.parts):
+        return True
+    turn.keep(remark.id, f"could not be placed: {left}")
+    turn.reply(ReplyKind.NOT_UNDERSTOOD, replies.kept_words(left))
+    if is_name:
+        turn.doubt(remark.id, {left: said.animals[left]})
+    return False
