@@ -60,7 +60,7 @@ class LiveScreen(PenScreen):
     """
     TABLE = (
         Key("enter", "ignore", "Send the line; a number alone is that answer", "send"),
-        Key("1", "", "", "answer", "1 2 …"),
+        Key("1", "", "", "answer", "1 Enter"),
         keys.FAR,
         Key("up", "earlier", "The line typed before"),
         Key("pageup", "turn(-1)", "Up in a list, or in sentences"),
