@@ -19,7 +19,7 @@ def hear_command(
 ) -> None:
     """Say what each remark of FILES means; nothing is recorded."""
     from assistant import settings
-    from assistant.listening.spoken import notices
+    from assistant.listening.spoken import RemarkEars
     from assistant.live.farm import Farm
     from assistant.live.recorded import check_recording
     from assistant.records.held_register import read_register, stored_animals
@@ -32,13 +32,13 @@ def hear_command(
     places = settings.places(store)
     animals = read_register(register).animals if register else stored_animals(places)
     holding = Farm(Register(animals), places.grammars)
-    ears = holding.ears(listeners.split(",") if listeners else None)
+    ears = RemarkEars(holding.spoken, listeners.split(",") if listeners else None)
     click.echo(f"Listening: {', '.join(ears.names)}.", err=True)
-    for notice in notices(ears):
+    for notice in ears.notices:
         click.echo(notice, err=True)
     for file in files:
         for sound in remarks(blocks(file)):
-            verdict = ears.judge(sound, holding.interpreter.key)
+            verdict = ears.judge(sound)
             meaning = holding.interpreter.heard(verdict.choices[0]) if verdict.choices else None
             if as_json:
                 flat = {

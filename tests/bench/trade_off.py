@@ -58,7 +58,7 @@ def heard(manifest: Path, known: Path, noise: str, snr_db: float, every: int, ke
     if kept:
         examiner = keeping(examiner, kept)
     return [
-        Heard(examiner.judge(sound), examiner.meaning_of, examiner.key(case.kind, case.expected))
+        Heard(examiner.judge(examiner.cut(sound)), examiner.meaning_of, examiner.key(case.kind, case.expected))
         for case, sound in listing.sounds(manifest, wanted, _noise(noise), snr_db)
     ]
 
